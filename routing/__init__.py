@@ -1,0 +1,1 @@
+"""What to do about it: tracks, paths, which box feeds which, bores, lengths, the independent check."""

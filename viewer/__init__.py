@@ -1,0 +1,1 @@
+"""What people see and touch: the command, lists, drawings, 3D."""
