@@ -5,8 +5,8 @@
     BarnloomError                  all of ours; the command prints it, never a traceback
     └── SceneError (ValueError)    the scene says something that cannot be; holds every fault, not the first only
 
-A fault names its place as keys of the scene file, ``("walls", "SOUTH", "openings", "D1", "top")``; the reader, which alone
-knows the file, turns that into a line and a column.
+A fault names its place as keys of the scene file, ``("walls", "SOUTH", "openings", "D1", "top")``; the reader, which
+alone knows the file, turns that into a line and a column.
 """
 
 from __future__ import annotations
