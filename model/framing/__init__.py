@@ -1,0 +1,1 @@
+"""From what a scene says to solid framing: walls, floors, roofs, timbers, boards, and the boxes that hang on them."""
