@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 import re
+import unicodedata
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any, Literal, overload
 
@@ -47,7 +48,7 @@ _SIGNS = str.maketrans(
         **dict.fromkeys("\u00a0\u2009\u202f", " "),
         "⁄": "/",
         "×": "x",
-        **{sign: f" {text}" for sign, text in zip("½¼¾⅛⅜⅝⅞", "1/2 1/4 3/4 1/8 3/8 5/8 7/8".split(), strict=True)},
+        **{sign: f" {unicodedata.normalize('NFKC', sign).replace('⁄', '/')}" for sign in "½¼¾⅛⅜⅝⅞"},
     }
 )
 
@@ -98,7 +99,7 @@ def _without_unit(number: Fraction, said: str, bare: str | None) -> float:
 
 
 def read_length(text: str, *, bare: str | None = None) -> float:
-    """
+    r"""
     Inches of a length as people write it.
 
     Parameters
@@ -115,7 +116,7 @@ def read_length(text: str, *, bare: str | None = None) -> float:
 
     Examples
     --------
-    >>> read_length("12' 6-1/2\\""), read_length('150 1/2"'), read_length("12ft 6 1/2in")
+    >>> read_length("12' 6-1/2\""), read_length('150 1/2"'), read_length("12ft 6 1/2in")
     (150.5, 150.5, 150.5)
     >>> read_length("3.81 m") == read_length("3810 mm") == 150.0
     True
@@ -298,8 +299,8 @@ def _steps(floor: Any, ceil: Any, steps: Any, slack: float, rounding: Rounding) 
 
 
 def format_length(inches: float, *, metric: bool = False, rounding: Rounding = "nearest", feet: bool = True) -> str:
-    """
-    A length in words a tape can use: feet and inches to 1/16, or whole millimetres.
+    r"""
+    Words of a length that a tape can use: feet and inches to 1/16, or whole millimetres.
 
     Parameters
     ----------
@@ -315,9 +316,9 @@ def format_length(inches: float, *, metric: bool = False, rounding: Rounding = "
     Examples
     --------
     >>> format_length(98.25), format_length(98.25, feet=False), format_length(0.75), format_length(96)
-    ('8\\' 2-1/4"', '98-1/4"', '3/4"', '8\\' 0"')
+    ('8\' 2-1/4"', '98-1/4"', '3/4"', '8\' 0"')
     >>> format_length(98.25, metric=True), format_length(2.04, rounding="up"), format_length(-38)
-    ('2496 mm', '2-1/16"', '-3\\' 2"')
+    ('2496 mm', '2-1/16"', '-3\' 2"')
     """
     if metric:
         return f"{round(snap(inches, MILLIMETRE_IN, rounding) / MILLIMETRE_IN)} mm"

@@ -1,7 +1,8 @@
 """Dressed sizes of softwood lumber: what a nominal 2x10 measures.
 
-Minimum dressed (surfaced) sizes of the American softwood standard PS 20, dry (at most 19 % moisture) and green; tables as
-printed at engineeringtoolbox.com/amp/softwood-lumber-standard-d_1270.html and sizes.com/materials/lumberSoftDimen_US.htm.
+Minimum dressed (surfaced) sizes of the American softwood standard PS 20, dry (at most 19 % moisture) and green; tables
+as printed at engineeringtoolbox.com/amp/softwood-lumber-standard-d_1270.html and
+sizes.com/materials/lumberSoftDimen_US.htm.
 """
 
 from __future__ import annotations
@@ -21,8 +22,8 @@ def dressed(nominal_breadth: int, nominal_depth: int, *, green: bool = False) ->
     """
     Dressed breadth and depth (inches) of a nominal size, in the order given.
 
-    Boards and dimension lumber (one side below 5) follow the table; timbers lose 1/2 in a side up to 6, and from 7 to 15
-    they lose 3/4 in dry, 1/2 in green.
+    Boards and dimension lumber (one side below 5) follow the table; timbers lose 1/2 in a side up to 6, and from 7 to
+    15 they lose 3/4 in dry, 1/2 in green.
 
     Raises
     ------
