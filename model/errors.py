@@ -3,6 +3,7 @@
 ::
 
     BarnloomError                  all of ours; the command prints it, never a traceback
+    ├── InputError (ValueError)    one value that cannot be (LengthError, LumberError, LimitError, PriceError)
     └── SceneError (ValueError)    the scene says something that cannot be; holds every fault, not the first only
 
 A fault names its place as keys of the scene file, ``("walls", "SOUTH", "openings", "D1", "top")``; the reader, which
@@ -35,6 +36,14 @@ class Fault:
 
 class BarnloomError(Exception):
     """Base of all errors raised on purpose."""
+
+
+class InputError(BarnloomError, ValueError):
+    """One value that cannot be, in the words of a fault; who read it knows where it stands."""
+
+    def __init__(self, found: str, expected: str, do: str = "") -> None:
+        self.found, self.expected, self.do = found, expected, do
+        super().__init__("; ".join(filter(None, (f"found {found}", f"expected {expected}", do))))
 
 
 class SceneError(BarnloomError, ValueError):

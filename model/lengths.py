@@ -11,6 +11,8 @@ import unicodedata
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any, Literal, overload
 
+from barnloom.model.errors import InputError
+
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
@@ -25,6 +27,8 @@ TOLERANCE_IN = 1e-6
 
 LONGEST_IN = 120_000.0
 """10,000 ft: no building is longer, so a longer length is a slip."""
+LONGEST_TEXT = 60
+"""Letters; nobody writes a length or a section longer."""
 
 _INCHES = {
     "in": Fraction(1),
@@ -33,7 +37,7 @@ _INCHES = {
     "cm": Fraction(100, 254),
     "m": Fraction(10_000, 254),
 }
-_EXPECTED = "expected a length with its unit, like 12' 6-1/2\", 150 1/2\", 12ft 6 1/2in, 3.81 m or 3810 mm"
+_EXPECTED = "a length with its unit, like 12' 6-1/2\", 150 1/2\", 12ft 6 1/2in, 3.81 m or 3810 mm"
 _NUMBER = r"(?:[0-9]+(?:\s+|\s*-\s*)[0-9]+/[0-9]+|[0-9]+/[0-9]+|[0-9]+(?:\.[0-9]*)?|\.[0-9]+)"
 _FEET = r"(?:'|feet|foot|ft)\.?"
 _INCH = r"(?:\"|inches|inch|in)\.?"
@@ -53,7 +57,7 @@ _SIGNS = str.maketrans(
 )
 
 
-class LengthError(ValueError):
+class LengthError(InputError):
     """Text that is not a length (or a section); the message says what was found, what is expected and a way out."""
 
 
@@ -68,20 +72,17 @@ def _fraction(number: str) -> Fraction:
     if parts:
         part = _fraction(parts[0])
         if part >= 1:
-            msg = f"found the fraction {parts[0]} after {whole}: expected one below 1"
-            raise LengthError(msg)
+            raise LengthError(f"the fraction {parts[0]} after {whole}", "a fraction below 1")
         return Fraction(whole) + part
-    if whole.endswith("/0") or re.search(r"/0+$", whole):
-        msg = f"found {whole}: a fraction's lower number cannot be 0"
-        raise LengthError(msg)
-    return Fraction(whole.rstrip(".")) if "/" not in whole else Fraction(whole)
+    if re.search(r"/0+$", whole):
+        raise LengthError(whole, "a fraction whose lower number is not 0")
+    return Fraction(whole.rstrip("."))
 
 
 def _checked(inches: Fraction, said: str) -> float:
     """Inches as a float, refused where no building is that long."""
     if abs(inches) > LONGEST_IN:
-        msg = f"found {said}: more than 10,000 ft; check its unit"
-        raise LengthError(msg)
+        raise LengthError(said, "at most 10,000 ft", "check its unit")
     return float(inches)
 
 
@@ -90,11 +91,8 @@ def _without_unit(number: Fraction, said: str, bare: str | None) -> float:
     if number == 0:
         return 0.0
     if bare is None:
-        msg = (
-            f'found {said} without a unit; write {said}" for inches, {said}\' for feet or {said} mm, '
-            "or say once in the scene what bare numbers are (bare: in)"
-        )
-        raise LengthError(msg)
+        way_out = f"write {said}\" for inches, {said}' for feet or {said} mm (or say once in the scene, bare: in)"
+        raise LengthError(f"{said} without a unit", _EXPECTED, way_out)
     return _checked(number * _INCHES[bare], said)
 
 
@@ -120,18 +118,12 @@ def read_length(text: str, *, bare: str | None = None) -> float:
     (150.5, 150.5, 150.5)
     >>> read_length("3.81 m") == read_length("3810 mm") == 150.0
     True
-    >>> read_length("6")  # doctest: +IGNORE_EXCEPTION_DETAIL
-    Traceback (most recent call last):
-    LengthError: found 6 without a unit; write 6" for inches, 6' for feet or 6 mm
     """
     said = text.strip()
-    if len(said) > 60:
-        msg = f"found {said[:24]!r} and {len(said) - 24} more letters; {_EXPECTED}"
-        raise LengthError(msg)
+    if len(said) > LONGEST_TEXT:
+        raise LengthError(f"{said[:24]!r} and {len(said) - 24} more letters", _EXPECTED)
     plain = _plain(said)
-    negative = plain.startswith("-")
-    body = plain[1:].lstrip() if negative else plain
-    sign = -1 if negative else 1
+    sign, body = (-1, plain[1:].lstrip()) if plain.startswith("-") else (1, plain)
     if _BARE.fullmatch(body):
         return _without_unit(sign * _fraction(body), said, bare)
     if metric := _METRIC.fullmatch(body):
@@ -141,15 +133,13 @@ def read_length(text: str, *, bare: str | None = None) -> float:
     if us is None or not body:
         hint = ""
         if re.fullmatch(rf"{_NUMBER}\s*{_FEET}\s*-?\s*{_NUMBER}", body, re.IGNORECASE):
-            hint = f'; the last number has no unit: write {said}"'
+            hint = f'the last number has no unit: write {said}"'
         elif re.search(r"[0-9],[0-9]", body):
-            hint = "; write a point, not a comma"
-        msg = f"found {said!r}; {_EXPECTED}{hint}"
-        raise LengthError(msg)
+            hint = "write a point, not a comma"
+        raise LengthError(repr(said), _EXPECTED, hint)
     feet, inches = (_fraction(us[part]) if us[part] else Fraction(0) for part in ("feet", "inches"))
     if us["feet"] and inches >= 12:
-        msg = f"found {said!r}: inches after feet are below 12; write it in inches alone if it is meant"
-        raise LengthError(msg)
+        raise LengthError(repr(said), "inches below 12 after feet", "write it in inches alone if it is meant")
     return _checked(sign * (12 * feet + inches), said)
 
 
@@ -160,16 +150,13 @@ def read_length_value(value: object, info: ValidationInfo) -> float:
         return read_length(value, bare=bare)
     if isinstance(value, (int, float)) and not isinstance(value, bool):
         if not math.isfinite(value):
-            msg = f"found {value}; {_EXPECTED}"
-            raise LengthError(msg)
+            raise LengthError(str(value), _EXPECTED)
         return _without_unit(Fraction(value), f"{value:g}" if isinstance(value, float) else str(int(value)), bare)
-    msg = f"found {value!r}; {_EXPECTED}"
-    raise LengthError(msg)
+    raise LengthError(repr(value), _EXPECTED)
 
 
 _SECTION_EXPECTED = (
-    'expected a section like 2x10 (nominal), 1-7/8" x 9-1/2" or 47 x 241 mm (true), 2x10 rough (true), '
-    "or: not measured"
+    'a section like 2x10 (nominal), 1-7/8" x 9-1/2" or 47 x 241 mm (true), 2x10 rough (full-sawn), or: not measured'
 )
 _NOMINAL = re.compile(r"([0-9]{1,2})\s*x\s*([0-9]{1,2})\s*(rough|full[- ]sawn|green|dry|dressed)?", re.IGNORECASE)
 _UNIT_AT_END = re.compile(r"(\"|inches|inch|in|mm|cm|m)\.?$", re.IGNORECASE)
@@ -202,6 +189,8 @@ def read_section(text: str, *, bare: str | None = None) -> dict[str, Any]:
     from barnloom.model.lumber import LumberError, dressed
 
     said = text.strip()
+    if len(said) > LONGEST_TEXT:
+        raise LengthError(f"{said[:24]!r} and {len(said) - 24} more letters", _SECTION_EXPECTED)
     plain = _plain(said)
     if plain.lower() == "not measured":
         return {"breadth_in": 0.0, "depth_in": 0.0, "said": "not measured", "measured": False}
@@ -213,28 +202,25 @@ def read_section(text: str, *, bare: str | None = None) -> dict[str, Any]:
             size = dressed(breadth, depth, green=word == "green")
         except LumberError as err:
             if bare is None or word:
-                raise LengthError(str(err)) from err
+                raise LengthError(err.found, err.expected, err.do) from err
         else:
             return _section(*size, f"{said} ({_dressed_words(breadth, depth, size, word)})", said)
     sides = re.split(r"\s*x\s*", plain, flags=re.IGNORECASE)
     if len(sides) != 2 or not all(sides):
-        msg = f"found {said!r}; {_SECTION_EXPECTED}"
-        raise LengthError(msg)
+        raise LengthError(repr(said), _SECTION_EXPECTED)
     unit = _UNIT_AT_END.search(sides[1])
     if unit and _BARE.fullmatch(sides[0]):
         sides[0] += unit[1]
     try:
         breadth_in, depth_in = (read_length(side, bare=bare) for side in sides)
     except LengthError as err:
-        msg = f"found {said!r}: {err}; {_SECTION_EXPECTED}"
-        raise LengthError(msg) from err
+        raise LengthError(repr(said), _SECTION_EXPECTED, str(err)) from err
     return _section(breadth_in, depth_in, f"{said} (true)", said)
 
 
 def _section(breadth_in: float, depth_in: float, words: str, said: str) -> dict[str, Any]:
     if not (breadth_in > 0 and depth_in > 0):
-        msg = f"found {said!r}: both sides must be above 0; {_SECTION_EXPECTED}"
-        raise LengthError(msg)
+        raise LengthError(repr(said), "two sides above 0")
     return {"breadth_in": breadth_in, "depth_in": depth_in, "said": words, "measured": True}
 
 
@@ -256,8 +242,7 @@ def _dressed_words(breadth: int, depth: int, size: tuple[float, float], word: st
 def read_section_value(value: object, info: ValidationInfo) -> dict[str, Any]:
     """Section keyword arguments of a value as a scene file gives it."""
     if not isinstance(value, str):
-        msg = f"found {value!r}; {_SECTION_EXPECTED}"
-        raise LengthError(msg)
+        raise LengthError(repr(value), _SECTION_EXPECTED)
     return read_section(value, bare=(info.context or {}).get("bare"))
 
 

@@ -7,6 +7,8 @@ sizes.com/materials/lumberSoftDimen_US.htm.
 
 from __future__ import annotations
 
+from barnloom.model.errors import InputError
+
 _SIDE_DRY = {1: 0.75, 2: 1.5, 3: 2.5, 4: 3.5, 5: 4.5, 6: 5.5, 8: 7.25, 10: 9.25, 12: 11.25, 14: 13.25}
 _SIDE_GREEN = {1: 25 / 32, 2: 1.5625, 3: 2.5625, 4: 3.5625, 5: 4.625, 6: 5.625, 8: 7.5, 10: 9.5, 12: 11.5, 14: 13.5}
 _TIMBER_LEAST = 5
@@ -14,7 +16,7 @@ _TIMBER_LEAST = 5
 _TIMBER_MOST = 15
 
 
-class LumberError(ValueError):
+class LumberError(InputError):
     """A nominal size that the table does not hold."""
 
 
@@ -44,8 +46,8 @@ def dressed(nominal_breadth: int, nominal_depth: int, *, green: bool = False) ->
         table = _SIDE_GREEN if green else _SIDE_DRY
         if all(side in table for side in sides):
             return table[nominal_breadth], table[nominal_depth]
-    msg = (
-        f"found {nominal_breadth}x{nominal_depth}, which has no dressed size in the lumber table; "
-        f'write the measured section, like {nominal_breadth}" x {nominal_depth}"'
+    raise LumberError(
+        f"{nominal_breadth}x{nominal_depth}",
+        "a nominal size that the lumber table holds, like 2x10",
+        f'write the measured section, like {nominal_breadth}" x {nominal_depth}"',
     )
-    raise LumberError(msg)

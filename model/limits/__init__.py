@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, overload
 
 from barnloom.model.building import Limit
+from barnloom.model.errors import InputError
 from barnloom.model.lengths import TOLERANCE_IN
 
 if TYPE_CHECKING:
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
     Truths = NDArray[np.bool_]
 
 
-class LimitError(ValueError):
+class LimitError(InputError):
     """A limit that does not exist, or a value it cannot have."""
 
 
@@ -86,7 +87,7 @@ def profiles() -> tuple[str, ...]:
 
 @cache
 def _profile(name: str) -> tuple[tuple[Limit, ...], Mapping[str, str]]:
-    """The limits of a profile, and for each whether it is kept "at least" or "at most"."""
+    """Limits of a profile, and for each whether it is kept "at least" or "at most"."""
     groups = tomllib.loads((Path(__file__).parent / f"{name}.toml").read_text(encoding="utf-8"))
     limits, keep = [], {}
     for group, members in groups.items():
@@ -100,7 +101,7 @@ def _profile(name: str) -> tuple[tuple[Limit, ...], Mapping[str, str]]:
 
 def load_limits(profile: str = "us", changes: Mapping[str, tuple[float, str]] | None = None) -> tuple[Limit, ...]:
     """
-    The limits of a profile, with a scene's changes.
+    Limits of a profile, with a scene's changes.
 
     Parameters
     ----------
@@ -122,15 +123,13 @@ def load_limits(profile: str = "us", changes: Mapping[str, tuple[float, str]] | 
     'tightened from 2: county amendment'
     """
     if profile not in profiles():
-        msg = f"found the profile {profile!r}; there is {', '.join(profiles())}"
-        raise LimitError(msg)
+        raise LimitError(f"the profile {profile!r}", f"one of {', '.join(profiles())}")
     limits, keep = _profile(profile)
     changes = changes or {}
     for name in changes:
         if name not in keep:
             near = get_close_matches(name, keep, n=1, cutoff=0.4)
-            msg = f"found the limit {name!r}, which does not exist" + (f"; did you mean {near[0]}?" if near else "")
-            raise LimitError(msg)
+            raise LimitError(f"the limit {name!r}", "the name of a limit", f"did you mean {near[0]}?" if near else "")
     return tuple(
         _changed(limit, *changes[limit.name], keep=keep[limit.name]) if limit.name in changes else limit
         for limit in limits
@@ -138,14 +137,12 @@ def load_limits(profile: str = "us", changes: Mapping[str, tuple[float, str]] | 
 
 
 def _changed(limit: Limit, value: float, reason: str, *, keep: str) -> Limit:
-    """A limit with the scene's value and, in words, what that does to it."""
+    """Limit with the scene's value and, in words, what that does to it."""
     if not (math.isfinite(value) and value >= 0) or (limit.unit == "share" and value > 1):
         expected = "a share from 0 to 1" if limit.unit == "share" else "a number from 0 up"
-        msg = f"found {value} for the limit {limit.name}; expected {expected}"
-        raise LimitError(msg)
+        raise LimitError(f"{value} for the limit {limit.name}", expected)
     if not reason.strip():
-        msg = f"the limit {limit.name} is changed without a reason; say who asks for it (because: ...)"
-        raise LimitError(msg)
+        raise LimitError(f"the limit {limit.name} changed without a reason", "who asks for it", "write because: ...")
     tighter = value > limit.value if keep == "at least" else value < limit.value
     way = "kept at" if value == limit.value else "tightened from" if tighter else "loosened from"
     return replace(limit, value=float(value), amended=f"{way} {limit.value:.4g}: {reason}")
@@ -153,7 +150,7 @@ def _changed(limit: Limit, value: float, reason: str, *, keep: str) -> Limit:
 
 def cited(limit: Limit) -> str:
     """
-    Where a limit comes from, in brackets' words: "IRC 2021 R502.8.1", "own caution"; with what a reader must know of it.
+    Words for where a limit comes from and what a reader must know of it.
 
     Examples
     --------
