@@ -37,7 +37,7 @@ _INCHES = {
     "cm": Fraction(100, 254),
     "m": Fraction(10_000, 254),
 }
-_EXPECTED = "a length with its unit, like 12' 6-1/2\", 150 1/2\", 12ft 6 1/2in, 3.81 m or 3810 mm"
+_EXPECTED = 'a length with its unit, like 12\' 6-1/2", 150 1/2", 12ft 6 1/2in, 3.81 m or 3810 mm'
 _NUMBER = r"(?:[0-9]+(?:\s+|\s*-\s*)[0-9]+/[0-9]+|[0-9]+/[0-9]+|[0-9]+(?:\.[0-9]*)?|\.[0-9]+)"
 _FEET = r"(?:'|feet|foot|ft)\.?"
 _INCH = r"(?:\"|inches|inch|in)\.?"
@@ -72,7 +72,8 @@ def _fraction(number: str) -> Fraction:
     if parts:
         part = _fraction(parts[0])
         if part >= 1:
-            raise LengthError(f"the fraction {parts[0]} after {whole}", "a fraction below 1")
+            found = f"the fraction {parts[0]} after {whole}"
+            raise LengthError(found, "a fraction below 1")
         return Fraction(whole) + part
     if re.search(r"/0+$", whole):
         raise LengthError(whole, "a fraction whose lower number is not 0")
@@ -92,7 +93,8 @@ def _without_unit(number: Fraction, said: str, bare: str | None) -> float:
         return 0.0
     if bare is None:
         way_out = f"write {said}\" for inches, {said}' for feet or {said} mm (or say once in the scene, bare: in)"
-        raise LengthError(f"{said} without a unit", _EXPECTED, way_out)
+        found = f"{said} without a unit"
+        raise LengthError(found, _EXPECTED, way_out)
     return _checked(number * _INCHES[bare], said)
 
 
@@ -121,7 +123,8 @@ def read_length(text: str, *, bare: str | None = None) -> float:
     """
     said = text.strip()
     if len(said) > LONGEST_TEXT:
-        raise LengthError(f"{said[:24]!r} and {len(said) - 24} more letters", _EXPECTED)
+        found = f"{said[:24]!r} and {len(said) - 24} more letters"
+        raise LengthError(found, _EXPECTED)
     plain = _plain(said)
     sign, body = (-1, plain[1:].lstrip()) if plain.startswith("-") else (1, plain)
     if _BARE.fullmatch(body):
@@ -190,7 +193,8 @@ def read_section(text: str, *, bare: str | None = None) -> dict[str, Any]:
 
     said = text.strip()
     if len(said) > LONGEST_TEXT:
-        raise LengthError(f"{said[:24]!r} and {len(said) - 24} more letters", _SECTION_EXPECTED)
+        found = f"{said[:24]!r} and {len(said) - 24} more letters"
+        raise LengthError(found, _SECTION_EXPECTED)
     plain = _plain(said)
     if plain.lower() == "not measured":
         return {"breadth_in": 0.0, "depth_in": 0.0, "said": "not measured", "measured": False}

@@ -46,8 +46,9 @@ def dressed(nominal_breadth: int, nominal_depth: int, *, green: bool = False) ->
         table = _SIDE_GREEN if green else _SIDE_DRY
         if all(side in table for side in sides):
             return table[nominal_breadth], table[nominal_depth]
+    found = f"{nominal_breadth}x{nominal_depth}"
     raise LumberError(
-        f"{nominal_breadth}x{nominal_depth}",
+        found,
         "a nominal size that the lumber table holds, like 2x10",
         f'write the measured section, like {nominal_breadth}" x {nominal_depth}"',
     )

@@ -123,13 +123,15 @@ def load_limits(profile: str = "us", changes: Mapping[str, tuple[float, str]] | 
     'tightened from 2: county amendment'
     """
     if profile not in profiles():
-        raise LimitError(f"the profile {profile!r}", f"one of {', '.join(profiles())}")
+        found = f"the profile {profile!r}"
+        raise LimitError(found, f"one of {', '.join(profiles())}")
     limits, keep = _profile(profile)
     changes = changes or {}
     for name in changes:
         if name not in keep:
             near = get_close_matches(name, keep, n=1, cutoff=0.4)
-            raise LimitError(f"the limit {name!r}", "the name of a limit", f"did you mean {near[0]}?" if near else "")
+            found = f"the limit {name!r}"
+            raise LimitError(found, "the name of a limit", f"did you mean {near[0]}?" if near else "")
     return tuple(
         _changed(limit, *changes[limit.name], keep=keep[limit.name]) if limit.name in changes else limit
         for limit in limits
@@ -140,9 +142,11 @@ def _changed(limit: Limit, value: float, reason: str, *, keep: str) -> Limit:
     """Limit with the scene's value and, in words, what that does to it."""
     if not (math.isfinite(value) and value >= 0) or (limit.unit == "share" and value > 1):
         expected = "a share from 0 to 1" if limit.unit == "share" else "a number from 0 up"
-        raise LimitError(f"{value} for the limit {limit.name}", expected)
+        found = f"{value} for the limit {limit.name}"
+        raise LimitError(found, expected)
     if not reason.strip():
-        raise LimitError(f"the limit {limit.name} changed without a reason", "who asks for it", "write because: ...")
+        found = f"the limit {limit.name} changed without a reason"
+        raise LimitError(found, "who asks for it", "write because: ...")
     tighter = value > limit.value if keep == "at least" else value < limit.value
     way = "kept at" if value == limit.value else "tightened from" if tighter else "loosened from"
     return replace(limit, value=float(value), amended=f"{way} {limit.value:.4g}: {reason}")
