@@ -78,6 +78,8 @@ class Notch:
     along: Span
     edge: str  # "low" | "high"
     depth_in: float
+    seat: bool = False
+    """A birdsmouth, as the framing makes it: holes keep off it, but it is no fault to warn of."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -133,6 +135,8 @@ class Member:
     notches: tuple[Notch, ...] = ()
     corner: bool = False
     """A member of a framed corner or tee, where a bore has its own price and wants nail plates."""
+    in_place: bool = True
+    """False: a running board still to be bought and put up."""
     unmeasured: tuple[str, ...] = ()
     """Of "section", "bearing", "ends", "holes": not measured; blank in lists, the stricter reading in rules."""
 

@@ -258,7 +258,12 @@ def far_corner(member: Member) -> Vec:
 
 
 def applied(
-    member: Member, context: Context, *, station_in: float | None = None, row: Span | None = None
+    member: Member,
+    context: Context,
+    *,
+    station_in: float | None = None,
+    row: Span | None = None,
+    high: bool = False,
 ) -> tuple[Member | None, tuple[Fault, ...]]:
     """Return a generated member with what the scene says about it, or None where it is missing.
 
@@ -270,12 +275,15 @@ def applied(
     row : pair of float, optional
         Where that row begins and ends. A member that grows thicker grows away from its near face, unless it would
         leave the row at the far end: then its far face stays.
+    high : bool
+        The face at the far end of ``across`` stays when the section changes, as under a subfloor or roof boards; else the
+        across = 0 face. A ply that says its own ``bottom`` keeps that.
 
     Notes
     -----
-    A wider section keeps the near face and the across = 0 face where they are. ``start`` and ``end`` cut the member; a
-    pack with plies of its own has the box round all its plies, so its ``along`` and ``across`` count from its outermost
-    end and lowest edge. Section, ends or holes not measured make boring unknown: the stricter reading.
+    A wider section keeps its near face where it is. ``start`` and ``end`` cut the member; a pack with plies of its own
+    has the box round all its plies, so its ``along`` and ``across`` count from its outermost end and lowest edge. Section,
+    ends or holes not measured make boring unknown: the stricter reading.
     """
     said = context.overrides.get(member.id)
     if said is None:
@@ -284,7 +292,7 @@ def applied(
         return None, ()
     where: Place = ("members", member.id)
     faults: list[Fault] = []
-    member = _resized(member, said)
+    member = _resized(member, said, high=high)
     if said.at is not None or said.centre is not None:
         member, moves = _at_station(member, said, where, station_in)
         faults += moves
@@ -300,7 +308,7 @@ def applied(
     return member, (*faults, *marks)
 
 
-def _resized(member: Member, said: MemberSaid) -> Member:
+def _resized(member: Member, said: MemberSaid, *, high: bool) -> Member:
     """Return the member with its own section and plies, box round all plies."""
     if said.section is None and said.plies is None:
         return member
@@ -311,20 +319,22 @@ def _resized(member: Member, said: MemberSaid) -> Member:
     breadth, depth = (own.breadth_in, own.depth_in) if own else (old_breadth, old_depth)
     plies = said.plies if said.plies is not None else len(member.plies)
     if isinstance(plies, int):
-        packed = pack(member.length_in, breadth, depth, plies)
-    else:
-        packed = _own_plies(plies, member.length_in, breadth, depth)
+        plies = [PlySaid()] * plies
+    packed = _own_plies(plies, member.length_in, (breadth, depth), top=member.depth_in if high else None)
     resized = _boxed(member, packed)
     return replace(resized, section=section_text(section)) if section is not None else resized
 
 
-def _own_plies(plies: Sequence[PlySaid], length_in: float, breadth: float, depth: float) -> tuple[Ply, ...]:
+def _own_plies(
+    plies: Sequence[PlySaid], length_in: float, section: tuple[float, float], *, top: float | None
+) -> tuple[Ply, ...]:
+    """Plies side by side; one that does not say its bottom is flush with ``top``, or with the bottom (0) where that is None."""
     packed: list[Ply] = []
     near = 0.0
     for ply in plies:
         own = ply.section if ply.section is not None and ply.section.measured else None
-        thick, deep = (own.breadth_in, own.depth_in) if own else (breadth, depth)
-        low = ply.bottom or 0.0
+        thick, deep = (own.breadth_in, own.depth_in) if own else section
+        low = ply.bottom if ply.bottom is not None else 0.0 if top is None else top - deep
         ends = (ply.start if ply.start is not None else 0.0, ply.end if ply.end is not None else length_in)
         packed.append(Ply(along=ends, bit=(near, near + thick), across=(low, low + deep)))
         near += thick
