@@ -1,0 +1,86 @@
+"""Cables as bought: the default list, and how many go through a hole.
+
+Sizes and prices are in ``cables.toml`` beside this file, with how sure they are.
+"""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from collections.abc import Mapping, Sequence
+from functools import cache
+from pathlib import Path
+
+from barnloom.model.building import CableType
+from barnloom.model.lengths import TOLERANCE_IN
+from barnloom.model.limits import at_most
+
+
+@cache
+def default_cable_types() -> tuple[CableType, ...]:
+    """
+    Cables that a scene can name without describing them.
+
+    Examples
+    --------
+    >>> default_cable_types()[2].id, default_cable_types()[2].width_in
+    ('12/2', 0.422)
+    """
+    families = tomllib.loads(Path(__file__).with_name("cables.toml").read_text(encoding="utf-8"))
+    return tuple(
+        CableType(
+            id=cable,
+            width_in=said["size"][0],
+            thickness_in=said["size"][1],
+            price_ft=said["price_ft"],
+            source=f"{family['title']} with ground, nominal size {said['size_is']}; price a placeholder",
+        )
+        for family in families.values()
+        for cable, said in family.items()
+        if cable != "title"
+    )
+
+
+def stack_diagonal(cables: Sequence[CableType]) -> float:
+    """Diagonal (inches) of cables stacked flat, corners taken as sharp: widest width by summed thickness."""
+    return math.hypot(
+        max((cable.width_in for cable in cables), default=0.0), sum(cable.thickness_in for cable in cables)
+    )
+
+
+def cables_per_hole(diameter_in: float, per_hole: Sequence[tuple[float, int]]) -> int:
+    """Most cables in a hole: the count of the largest listed bit that is no larger; 1 below all of them."""
+    counts = [(bit, count) for bit, count in per_hole if bit <= diameter_in + TOLERANCE_IN]
+    return max(counts)[1] if counts else 1
+
+
+def fill_ok(
+    diameter_in: float,
+    cables: Sequence[CableType],
+    limits: Mapping[str, float],
+    per_hole: Sequence[tuple[float, int]],
+) -> bool:
+    """
+    Whether cables may share a hole: their stack's diagonal against the diameter, and their count.
+
+    Parameters
+    ----------
+    diameter_in : float
+        Of the hole, inches.
+    cables : sequence of CableType
+        All that would be in it.
+    limits : mapping of str to float
+        ``hole.fill_share`` of them counts.
+    per_hole : sequence of (float, int)
+        Most cables by bit (inches), as in the scene's tools.
+
+    Examples
+    --------
+    >>> from barnloom.model.limits import Limits, load_limits
+    >>> twelve = {cable.id: cable for cable in default_cable_types()}["12/2"]
+    >>> fits = lambda n: fill_ok(0.75, [twelve] * n, Limits(load_limits()), ((0.75, 2),))
+    >>> fits(2), fits(3)
+    (True, False)
+    """
+    few = len(cables) <= cables_per_hole(diameter_in, per_hole)
+    return few and at_most(stack_diagonal(cables), limits["hole.fill_share"] * diameter_in)
