@@ -16,6 +16,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 
+def _words(found: str, expected: str, do: str) -> str:
+    return "; ".join(part for part in (f"found {found}", expected and f"expected {expected}", do) if part)
+
+
 @dataclass(frozen=True, slots=True)
 class Fault:
     """One thing wrong in a scene: where, what was found there, what was expected, and a way out."""
@@ -31,7 +35,7 @@ class Fault:
 
     def __str__(self) -> str:
         place = "/".join(str(key) for key in self.where) or "scene"
-        return f"{place}: found {self.found}; expected {self.expected}. {self.do}"
+        return f"{place}: {_words(self.found, self.expected, self.do)}"
 
 
 class BarnloomError(Exception):
@@ -43,7 +47,7 @@ class InputError(BarnloomError, ValueError):
 
     def __init__(self, found: str, expected: str, do: str = "") -> None:
         self.found, self.expected, self.do = found, expected, do
-        super().__init__("; ".join(filter(None, (f"found {found}", f"expected {expected}", do))))
+        super().__init__(_words(found, expected, do))
 
 
 class SceneError(BarnloomError, ValueError):
