@@ -212,17 +212,18 @@ def member_id(assembly: str, role: Role, number: int, letter: str = "") -> str:
     return f"{assembly}-{LETTERS[role]}{number}{letter}"
 
 
-def row_ids(assembly: str, role: Role, nears: Sequence[float], added: Iterable[float] = ()) -> list[tuple[str, float]]:
+def row_ids(assembly: str, role: Role, nears: Sequence[float], *added: Iterable[float]) -> list[tuple[str, float]]:
     """Return (id, near face) of a row sorted by station: numbers for ``nears``, letters after a number for ``added``.
 
-    An added member below the first of the row is lettered after number 0.
+    An added member below the first of the row is lettered after number 0. A later group of added ones takes the letters
+    that the earlier groups leave.
 
     >>> row_ids("W", Role.STUD, [0.0, 15.25], [8.0, 20.0, 9.5])
     [('W-S1', 0.0), ('W-S1a', 8.0), ('W-S1b', 9.5), ('W-S2', 15.25), ('W-S2a', 20.0)]
     """
     row = [(member_id(assembly, role, number), near) for number, near in enumerate(nears, start=1)]
     taken: dict[int, int] = {}
-    for near in sorted(added):
+    for near in (near for group in added for near in sorted(group)):
         number = sum(1 for regular in nears if regular <= near + SAME_IN)
         row.append((member_id(assembly, role, number, letter(taken.get(number, 0))), near))
         taken[number] = taken.get(number, 0) + 1
@@ -276,14 +277,14 @@ def applied(
         Where that row begins and ends. A member that grows thicker grows away from its near face, unless it would
         leave the row at the far end: then its far face stays.
     high : bool
-        The face at the far end of ``across`` stays when the section changes, as under a subfloor or roof boards; else the
-        across = 0 face. A ply that says its own ``bottom`` keeps that.
+        The face at the far end of ``across`` stays when the section changes, as under a subfloor or roof boards; else
+        the across = 0 face. A ply that says its own ``bottom`` keeps that.
 
     Notes
     -----
     A wider section keeps its near face where it is. ``start`` and ``end`` cut the member; a pack with plies of its own
-    has the box round all its plies, so its ``along`` and ``across`` count from its outermost end and lowest edge. Section,
-    ends or holes not measured make boring unknown: the stricter reading.
+    has the box round all its plies, so its ``along`` and ``across`` count from its outermost end and lowest edge.
+    Section, ends or holes not measured make boring unknown: the stricter reading.
     """
     said = context.overrides.get(member.id)
     if said is None:
@@ -328,7 +329,7 @@ def _resized(member: Member, said: MemberSaid, *, high: bool) -> Member:
 def _own_plies(
     plies: Sequence[PlySaid], length_in: float, section: tuple[float, float], *, top: float | None
 ) -> tuple[Ply, ...]:
-    """Plies side by side; one that does not say its bottom is flush with ``top``, or with the bottom (0) where that is None."""
+    """Plies side by side; one that does not say its bottom is flush with ``top``, or (None) with the bottom (0)."""
     packed: list[Ply] = []
     near = 0.0
     for ply in plies:
