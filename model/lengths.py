@@ -267,24 +267,22 @@ def snap(
     >>> snap(2.03, 1 / 16), snap(2.03, 1 / 16, "up"), snap(2.0 - 1e-9, 1 / 16, "down")
     (2.0, 2.0625, 2.0)
     """
-    slack = TOLERANCE_IN / grid_in
-    steps = value / grid_in
-    if isinstance(steps, (int, float)):
-        if not math.isfinite(steps):
-            return steps
-        return _steps(math.floor, math.ceil, steps, slack, rounding) * grid_in
+    steps, slack = value / grid_in, TOLERANCE_IN / grid_in
+    if rounding == "up":
+        return (0.0 - _floor(slack - steps)) * grid_in
+    return _floor(steps + (slack if rounding == "down" else 0.5)) * grid_in
+
+
+@overload
+def _floor(value: float) -> float: ...
+@overload
+def _floor(value: NDArray[np.float64]) -> NDArray[np.float64]: ...
+def _floor(value: float | NDArray[np.float64]) -> float | NDArray[np.float64]:
+    if isinstance(value, (int, float)):
+        return float(math.floor(value)) if math.isfinite(value) else value
     import numpy as np
 
-    return _steps(np.floor, np.ceil, steps, slack, rounding) * grid_in
-
-
-def _steps(floor: Any, ceil: Any, steps: Any, slack: float, rounding: Rounding) -> Any:
-    """Whole steps, with the floor and ceiling of floats or of arrays."""
-    if rounding == "down":
-        return floor(steps + slack)
-    if rounding == "up":
-        return ceil(steps - slack)
-    return floor(steps + 0.5)
+    return np.floor(value)
 
 
 def format_length(inches: float, *, metric: bool = False, rounding: Rounding = "nearest", feet: bool = True) -> str:
