@@ -10,6 +10,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+EXPOSED_BELOW_IN = 84.0
+"""Height over its floor below which cable in sight is in reach, where the scene keeps no answer (own caution)."""
+
 Vec = tuple[float, float, float]
 Span = tuple[float, float]
 
@@ -97,12 +100,12 @@ class MakerHoles:
 class Member:
     """One piece of framing, or one pack of them, as a box-shaped solid.
 
-    ``origin`` is the corner at along = bit = across = 0. ``along``, ``bit`` and ``across`` are orthonormal (either hand):
-    a drill goes in the direction of ``bit``, ``thickness_in`` is what it goes through, and a hole's place is
+    ``origin`` is the corner at along = bit = across = 0. ``along``, ``bit`` and ``across`` are orthonormal (either
+    hand): a drill goes in the direction of ``bit``, ``thickness_in`` is what it goes through, and a hole's place is
     (along, across), measured from the end and the face that ``along_from`` and ``across_from`` name for a person.
-    Joist, rim, rafter, block between joists: along from the named end, across up from the bottom edge. Stud, post: along
-    from the bottom end, across from the room-side face. Plate, block in a wall: along from the end nearest the wall's start,
-    across from the room-side face.
+    Joist, rim, rafter, block between joists: along from the named end, across up from the bottom edge. Stud, post:
+    along from the bottom end, across from the room-side face. Plate, block in a wall: along from the end nearest the
+    wall's start, across from the room-side face.
     """
 
     id: str
@@ -155,9 +158,9 @@ class Assembly:
     """A wall, a floor (or ceiling), or one slope of a roof: a slab of framing in its own axes.
 
     ``origin`` is at u = v = w = 0. Walls: u from the wall's start along it, v up from the sole plate's bottom, w from
-    the outer face (0) to the room-side face (its depth). Floors: u across the joists from the datum corner, v along them,
-    w up from the joists' bottom. Roof slopes: u along the eave, v up the slope from the plate line, w up from the rafters'
-    underside. Either hand of axes may occur.
+    the outer face (0) to the room-side face (its depth). Floors: u across the joists from the datum corner, v along
+    them, w up from the joists' bottom. Roof slopes: u along the eave, v up the slope from the plate line, w up from the
+    rafters' underside. Either hand of axes may occur.
     """
 
     id: str
@@ -187,9 +190,9 @@ class Assembly:
 class Box:
     """A box, a panel, or a stub (a box without a body), in its host's axes.
 
-    In an assembly, ``u_in``, ``v_in`` and ``w_in`` are the centre of the body there and ``size_in`` its extents along u, v, w.
-    On a timber or board (``side`` not empty) they are along the member from its ``origin``, 0, and 0: the box sits centred on
-    that long face, and ``size_in`` is (along the member, over the face, out from it).
+    In an assembly, ``u_in``, ``v_in`` and ``w_in`` are the centre of the body there and ``size_in`` its extents along
+    u, v, w. On a timber or board (``side`` not empty) they are along the member from its ``origin``, 0, and 0: the box
+    sits centred on that long face, and ``size_in`` is (along the member, over the face, out from it).
     """
 
     id: str
@@ -206,6 +209,8 @@ class Box:
     size_in: Vec
     at: Vec
     """Centre of the body in the world."""
+    size_known: bool = True
+    """False: the scene gives none and the usual one is drawn (a panel's share of a cut length is then the flat one)."""
     rise_in: float
     """How far a cable goes straight before its first turn or bore; 0 for stubs."""
     cables_max: int
@@ -343,5 +348,5 @@ class Building:
     answers: tuple[Answer, ...]
     exposed: str = "covered"  # "free" | "drops" | "covered" | "never"
     """What is accepted for cable in sight in unlined walls below ``exposed_below_in`` over their floor."""
-    exposed_below_in: float = 84.0
+    exposed_below_in: float = EXPOSED_BELOW_IN
     warnings: tuple[str, ...] = field(default=())
