@@ -15,6 +15,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+KEY_LONGEST = 40
+"""Letters of a key that are shown; no right key is longer."""
+
 
 def _words(found: str, expected: str, do: str) -> str:
     return "; ".join(part for part in (f"found {found}", expected and f"expected {expected}", do) if part)
@@ -34,7 +37,7 @@ class Fault:
     column: int = 0
 
     def __str__(self) -> str:
-        place = "/".join(str(key) for key in self.where) or "scene"
+        place = "/".join(str(key)[:KEY_LONGEST] for key in self.where) or "scene"
         return f"{place}: {_words(self.found, self.expected, self.do)}"
 
 

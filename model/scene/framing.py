@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
+from pydantic import BaseModel, ConfigDict, Field, Tag
+
 from barnloom.model.scene.values import (
     LIST,
     WORD,
@@ -38,7 +40,6 @@ from barnloom.model.scene.values import (
     Words,
     YesNo,
 )
-from pydantic import BaseModel, ConfigDict, Field, Tag
 
 RightWord = Literal["free", "never", "maker", "unknown"]
 Lining = Literal["now", "later", "none"]
@@ -230,7 +231,9 @@ class FloorSaid(Titled):
     subfloor: Thickness = 0.0
     """Thickness of the boards or sheets on the joists."""
     bearings: list[Bearing] | None = None
-    """What the joists bear on; if not said, the walls under it."""
+    """What the joists bear on; if not said, 3-1/2 in of plate at both ends."""
+    girders: list[Bearing] = []
+    """Flush girders that part the joists (each a timber besides): every joist is then cut there in pieces."""
     openings: dict[Id, FloorOpening] = {}
     """Stair and hatch holes, by id."""
     blocking: list[FloorBlocking] = []

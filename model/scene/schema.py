@@ -10,6 +10,8 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
+from pydantic import BeforeValidator, Field, Tag
+
 from barnloom.model.scene.framing import (
     Bearing,
     Board,
@@ -64,7 +66,6 @@ from barnloom.model.scene.values import (
     YesNo,
     whole,
 )
-from pydantic import BeforeValidator, Field, Tag
 
 __all__ = [
     "About",

@@ -11,9 +11,6 @@ import re
 from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
-from barnloom.model.errors import InputError
-from barnloom.model.lengths import format_length, read_length, read_length_value, read_section_value
-from barnloom.model.limits import at_least, at_most
 from pydantic import (
     AfterValidator,
     BaseModel,
@@ -25,7 +22,12 @@ from pydantic import (
     WithJsonSchema,
 )
 
+from barnloom.model.errors import InputError
+from barnloom.model.lengths import format_length, read_length, read_length_value, read_section_value
+from barnloom.model.limits import at_least, at_most
+
 IN, FT = 1.0, 12.0
+UNITS = ("in", "ft", "mm", "cm", "m")
 HOME_RUNS_MAX = 60
 NOT_MEASURED: Literal["not measured"] = "not measured"
 
