@@ -1,0 +1,196 @@
+"""A plan as a file: ``plan.json``, the same bytes for the same plan on every machine, and its published JSON Schema.
+
+The file is the ``Plan`` data class as it is, the whole resolved building within it, so nothing else is needed to check,
+draw or list a plan later. Lists whose order means nothing are written in order of id; bores stay in walking order.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+import re
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from pydantic import TypeAdapter, ValidationError
+
+from barnloom.model.building import Building
+from barnloom.model.errors import BarnloomError
+from barnloom.routing.plan import PLAN_VERSION, Plan
+
+DECIMALS, DECIMALS_SMALL = 9, 12
+"""Numbers are written to a billionth of an inch, far under any limit's tolerance; those up to 1 (directions, shares), which
+may be multiplied by a building's length, to three digits more."""
+LARGEST_FILE = 256 * 1024 * 1024
+"""Bytes; a plan of thousands of boxes is a tenth of this."""
+_SHOWN_FAULTS = 5
+
+
+class PlanError(BarnloomError, ValueError):
+    """A file that is no plan, or a plan that cannot be written down."""
+
+
+def plan_to_json(plan: Plan) -> str:
+    """
+    Write a plan down as the text of ``plan.json``.
+
+    Raises
+    ------
+    PlanError
+        If a number in it is not finite.
+    """
+    data = _rounded(_adapter().dump_python(_sorted(plan), mode="json"), "plan")
+    return json.dumps(data, ensure_ascii=False, allow_nan=False, indent=1) + "\n"
+
+
+def plan_from_json(text: str, *, name: str = "plan.json") -> Plan:
+    """
+    Read a plan from the text of ``plan.json``.
+
+    Parameters
+    ----------
+    text : str
+    name : str, optional
+        What error messages call the file.
+
+    Raises
+    ------
+    PlanError
+        If the text is not JSON, holds a number that is not finite, is of another version, or is no plan.
+    """
+    try:
+        data = json.loads(text, parse_float=_finite, parse_constant=_finite)
+    except (ValueError, RecursionError) as error:
+        msg = f"{name}: found text that is not a plan's JSON ({error}); expected a plan.json that barnloom wrote"
+        raise PlanError(msg) from error
+    version = data.get("version") if isinstance(data, dict) else None
+    if type(version) is not int:
+        msg = f"{name}: found no plan version; expected a plan.json that barnloom wrote"
+        raise PlanError(msg)
+    if version != PLAN_VERSION:
+        msg = (
+            f"{name}: found plan version {version}; expected {PLAN_VERSION}. "
+            "Plan the scene again with this barnloom, or read it with the one that wrote it"
+        )
+        raise PlanError(msg)
+    try:
+        return _adapter().validate_json(text, strict=True)
+    except ValidationError as error:
+        raise PlanError(_faults(name, error)) from error
+
+
+def read_plan(path: Path) -> Plan:
+    """
+    Read a plan from a file, or from the ``plan.json`` of a folder.
+
+    Raises
+    ------
+    PlanError
+        If there is no such file, or it is no plan of this version.
+    """
+    if path.is_dir():
+        path = path / "plan.json"
+    try:
+        size = path.stat().st_size
+        if size > LARGEST_FILE:
+            msg = f"{path}: found {size} bytes; expected a plan of at most {LARGEST_FILE}"
+            raise PlanError(msg)
+        text = path.read_text(encoding="utf-8")
+    except OSError as error:
+        msg = f"{path}: cannot be read ({error.strerror}); expected a plan.json, or the folder that holds one"
+        raise PlanError(msg) from error
+    except UnicodeDecodeError as error:
+        msg = f"{path}: found bytes that are not UTF-8 text; expected a plan.json that barnloom wrote"
+        raise PlanError(msg) from error
+    return plan_from_json(text, name=str(path))
+
+
+def plan_json_schema() -> dict[str, Any]:
+    """Return the published JSON Schema of ``plan.json``."""
+    schema = _adapter().json_schema()
+    schema["properties"]["version"]["const"] = PLAN_VERSION
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
+
+
+def natural_key(name: str) -> tuple[tuple[int, int | str], ...]:
+    """
+    Order in which a person looks an id up: numbers by value.
+
+    Examples
+    --------
+    >>> sorted(["LOFT-J10", "LOFT-J9", "LOFT-J9a"], key=natural_key)
+    ['LOFT-J9', 'LOFT-J9a', 'LOFT-J10']
+    """
+    return tuple((0, int(part)) if part.isdecimal() else (1, part) for part in re.split(r"(\d+)", name) if part)
+
+
+@cache
+def _adapter() -> TypeAdapter[Plan]:
+    return TypeAdapter(Plan)
+
+
+def _finite(text: str) -> float:
+    value = float(text)
+    if not math.isfinite(value):
+        msg = f"{text} is not a number"
+        raise ValueError(msg)
+    return value
+
+
+def _sorted(plan: Plan) -> Plan:
+    """Put every list whose order means nothing in order of id."""
+
+    def by_id(values: tuple[Any, ...], field: str = "id") -> tuple[Any, ...]:
+        return tuple(sorted(values, key=lambda value: natural_key(getattr(value, field))))
+
+    building: Building = replace(
+        plan.building,
+        assemblies=by_id(plan.building.assemblies),
+        members=by_id(plan.building.members),
+        keep_clear=by_id(plan.building.keep_clear),
+        boxes=by_id(plan.building.boxes),
+        circuits=by_id(plan.building.circuits),
+        cable_rules=by_id(plan.building.cable_rules, "cable"),
+        cable_types=by_id(plan.building.cable_types),
+        limits=by_id(plan.building.limits, "name"),
+    )
+    return replace(
+        plan,
+        building=building,
+        cables=by_id(plan.cables),
+        unreached=tuple(sorted(plan.unreached, key=natural_key)),
+        unreached_why=by_id(plan.unreached_why, "box"),
+    )
+
+
+def _rounded(value: Any, where: str) -> Any:
+    """Copy JSON data with numbers rounded and the keys of free mappings in order; refuse what is not finite."""
+    if isinstance(value, float):
+        if not math.isfinite(value):
+            msg = f"{where}: found {value}; expected a number"
+            raise PlanError(msg)
+        return round(value, DECIMALS if abs(value) > 1 else DECIMALS_SMALL) + 0.0  # + 0.0 turns -0.0 into 0.0
+    if isinstance(value, list):
+        return [_rounded(item, f"{where}/{index}") for index, item in enumerate(value)]
+    if isinstance(value, dict):
+        free = where.rsplit("/", 1)[-1] in _FREE_MAPPINGS
+        return {key: _rounded(value[key], f"{where}/{key}") for key in (sorted(value) if free else value)}
+    return value
+
+
+_FREE_MAPPINGS = {"about", "prices", "cost_parts"}
+
+
+def _faults(name: str, error: ValidationError) -> str:
+    """Say in lines what is wrong, the first few only."""
+    faults = error.errors(include_url=False)
+    lines = []
+    for fault in faults[:_SHOWN_FAULTS]:
+        where = "/".join(str(part) for part in fault["loc"]) or "plan"
+        found = "nothing" if fault["type"] == "missing" else f"{fault['input']!r:.60}"
+        lines.append(f"{name}: {where}: found {found}; expected otherwise ({fault['msg'].lower()})")
+    if len(faults) > _SHOWN_FAULTS:
+        lines.append(f"{name}: and {len(faults) - _SHOWN_FAULTS} more faults")
+    return "\n".join(lines)
