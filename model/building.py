@@ -82,7 +82,7 @@ class Notch:
     edge: str  # "low" | "high"
     depth_in: float
     seat: bool = False
-    """A birdsmouth, as the framing makes it: holes keep off it, but it is no fault to warn of."""
+    """A cut that the framing itself makes (birdsmouth, plumb tail): holes keep off it, it is no fault to warn of."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
