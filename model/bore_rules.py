@@ -11,9 +11,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
+
 from barnloom.model.building import Limit, Member, Notch, Right, Role
 from barnloom.model.limits import Limits, cited
-from numpy.typing import NDArray
 
 Numbers = NDArray[np.float64]
 Placed = tuple[float, float, float]

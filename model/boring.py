@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+
 from barnloom.model.bore_rules import (
     Numbers,
     Placed,

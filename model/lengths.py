@@ -27,6 +27,8 @@ TOLERANCE_IN = 1e-6
 
 LONGEST_IN = 120_000.0
 """10,000 ft: no building is longer, so a longer length is a slip."""
+_BIGGEST = 1e9
+"""No number in a scene is larger, whatever its unit."""
 LONGEST_TEXT = 60
 """Letters; nobody writes a length or a section longer."""
 
@@ -41,7 +43,9 @@ _EXPECTED = 'a length with its unit, like 12\' 6-1/2", 150 1/2", 12ft 6 1/2in, 3
 _NUMBER = r"(?:[0-9]+(?:\s+|\s*-\s*)[0-9]+/[0-9]+|[0-9]+/[0-9]+|[0-9]+(?:\.[0-9]*)?|\.[0-9]+)"
 _FEET = r"(?:'|feet|foot|ft)\.?"
 _INCH = r"(?:\"|inches|inch|in)\.?"
-_US = re.compile(rf"(?:(?P<feet>{_NUMBER})\s*{_FEET})?(?:\s*-?\s*(?P<inches>{_NUMBER})\s*{_INCH})?", re.IGNORECASE)
+_US = re.compile(
+    rf"(?:(?P<feet>{_NUMBER})\s*{_FEET}(?:\s*-?\s*(?=[0-9.]))?)?(?:(?P<inches>{_NUMBER})\s*{_INCH})?", re.IGNORECASE
+)
 _METRIC = re.compile(rf"(?P<number>{_NUMBER})\s*(?P<unit>mm|cm|m|metres?|meters?)", re.IGNORECASE)
 _BARE = re.compile(_NUMBER)
 _SIGNS = str.maketrans(
@@ -152,9 +156,10 @@ def read_length_value(value: object, info: ValidationInfo) -> float:
     if isinstance(value, str):
         return read_length(value, bare=bare)
     if isinstance(value, (int, float)) and not isinstance(value, bool):
-        if not math.isfinite(value):
-            raise LengthError(str(value), _EXPECTED)
-        return _without_unit(Fraction(value), f"{value:g}" if isinstance(value, float) else str(int(value)), bare)
+        if value != value or abs(value) > _BIGGEST:  # a NaN is not itself
+            found = "a number that no length has"
+            raise LengthError(found, _EXPECTED)
+        return _without_unit(Fraction(value), f"{value:.12g}", bare)
     raise LengthError(repr(value), _EXPECTED)
 
 
