@@ -1,0 +1,301 @@
+"""The command ``barnloom``: reads arguments, calls the rest, prints. Results on stdout, talk on stderr.
+
+Everything heavy is imported where it is used, so that help comes at once.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from barnloom.routing.plan import Plan
+
+PLANNED, UNPLANNED, WRONG_INPUT, REJECTED, INTERRUPTED = 0, 1, 2, 3, 130
+"""Exit codes: all planned; something stayed unplanned; input wrong; own plan rejected or a bug; interrupted."""
+
+_CODES = (
+    "exit codes: 0 planned, 1 something stayed unplanned, 2 input wrong, "
+    "3 the checker rejected the plan, 130 interrupted"
+)
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """
+    Run the command and return its exit code; bad input and bugs end in one line on stderr, never in a traceback.
+
+    With ``BARNLOOM_DEBUG=1`` in the environment a bug shows its traceback.
+    """
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+    try:
+        arguments = _parser().parse_args(argv)
+    except SystemExit as stop:
+        return int(stop.code or 0)
+    try:
+        code = _run(arguments)
+        sys.stdout.flush()
+    except KeyboardInterrupt:
+        _say("interrupted; nothing was written")
+        return INTERRUPTED
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return INTERRUPTED
+    except OSError as error:
+        _say(f"{error.filename or 'file'}: {error.strerror or error}")
+        return WRONG_INPUT
+    except Exception as error:
+        if os.environ.get("BARNLOOM_DEBUG") == "1":
+            raise
+        _say(f"a bug in barnloom: {type(error).__name__}: {error}; nothing was written. BARNLOOM_DEBUG=1 shows where")
+        return REJECTED
+    return code
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="barnloom",
+        description="Plan the wiring of a timber outbuilding from its tape measurements.",
+        epilog=_CODES,
+        allow_abbrev=False,
+    )
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
+
+    def command(name: str, words: str) -> argparse.ArgumentParser:
+        return commands.add_parser(name, help=words, description=words, epilog=_CODES, allow_abbrev=False)
+
+    plan = command("plan", "plan a scene: routes, holes, lengths, lists, a picture and a 3D file")
+    plan.add_argument("scene", metavar="SCENE", type=Path, help="the scene file (YAML)")
+    plan.add_argument("--out", metavar="DIR", type=Path, required=True, help="folder to write into; made if missing")
+    plan.add_argument("--json", action="store_true", help="print the summary as JSON")
+    plan.add_argument("--no-pictures", action="store_true", help="write no picture.png and no building.glb")
+    plan.add_argument("--quiet", action="store_true", help="say nothing on stderr unless something is wrong")
+
+    check = command("check", "check a plan again, from its geometry alone")
+    check.add_argument("plan", metavar="PLAN", type=Path, help="a plan.json, or the folder that holds one")
+    check.add_argument("--deep", action="store_true", help="ask a second opinion of solid geometry; slower")
+    check.add_argument("--json", action="store_true", help="print what was found as JSON")
+
+    view = command("view", "look at a plan in a window, or draw it into a file")
+    view.add_argument("plan", metavar="PLAN", type=Path, help="a plan.json, or the folder that holds one")
+    view.add_argument("--picture", metavar="FILE", type=Path, help="draw a PNG instead; needs no screen")
+
+    new = command("new", "write a commented starter scene, ready to plan")
+    new.add_argument("file", metavar="FILE", type=Path, help="the scene file to write; never overwritten")
+    sides = {"width": "outside, west to east", "depth": "outside, south to north", "height": "of a wall"}
+    for side, words in sides.items():
+        new.add_argument(f"--{side}", metavar="LENGTH", required=True, help=f"{words}, like 24' or 7.2 m")
+    new.add_argument("--storeys", type=int, default=1, choices=(1, 2), help="default 1")
+
+    change = command("set", "change one value of a scene; comments stay")
+    change.add_argument("scene", metavar="SCENE", type=Path, help="the scene file (YAML)")
+    change.add_argument("where", metavar="WHERE", help="keys with strokes between them, like walls/SOUTH/length")
+    change.add_argument("value", metavar="VALUE", help="the new value, as it would stand in the file")
+
+    schema = command("schema", "print the JSON Schema of scene files or of plan.json")
+    schema.add_argument("what", choices=("scene", "plan"))
+    return parser
+
+
+def _run(arguments: argparse.Namespace) -> int:
+    from barnloom.model.errors import BarnloomError, SceneError
+
+    commands: Mapping[str, Callable[[argparse.Namespace], int]] = {
+        "plan": _plan,
+        "check": _check,
+        "view": _view,
+        "new": _new,
+        "set": _set,
+        "schema": _schema,
+    }
+    try:
+        return commands[arguments.command](arguments)
+    except SceneError as error:
+        from barnloom.model.scene.read import format_faults
+
+        _say(format_faults(arguments.scene, error.faults))
+    except BarnloomError as error:
+        _say(str(error))
+    return WRONG_INPUT
+
+
+def _plan(arguments: argparse.Namespace) -> int:
+    from barnloom.viewer.files import refuse_file, staging
+
+    talk = _silent if arguments.quiet else _say
+    refuse_file(arguments.out)
+    talk(f"reading {arguments.scene}")
+    from barnloom.model import read_building
+
+    building = read_building(arguments.scene)
+    from barnloom.routing.planner import plan_building
+
+    plan = _checked(plan_building(building, progress=talk), talk)
+    if plan is None:
+        return REJECTED
+    with staging(arguments.out) as stage:
+        talk("writing the lists")
+        _write_lists(plan, stage)
+        if not arguments.no_pictures:
+            talk("drawing the pictures")
+            _draw(plan, stage)
+        written = sorted(path.name for path in stage.iterdir() if path.is_file())
+    for name in ("picture.png", "building.glb"):
+        if name not in written and (arguments.out / name).exists():
+            _say(f"{arguments.out / name} is of an earlier plan")
+    talk(f"wrote {', '.join(written)} into {arguments.out}")
+    from barnloom.viewer.report import figures, summary
+
+    _print_json({**figures(plan), "files": written}) if arguments.json else print(summary(plan), end="")
+    return UNPLANNED if plan.unreached else PLANNED
+
+
+def _checked(plan: Plan, talk: Callable[[str], None]) -> Plan | None:
+    """Return the plan with what the checker warns of; None, and one line said, if it finds a fault."""
+    from dataclasses import replace
+
+    from barnloom.routing.check import check
+
+    talk("checking the plan")
+    findings = check(plan)
+    faults = [finding for finding in findings if finding.severity == "fault"]
+    if faults:
+        more = f" and {len(faults) - 1} more" if len(faults) > 1 else ""
+        _say(f"the checker rejected this plan ({faults[0]}{more}): a bug in barnloom; nothing was written")
+        return None
+    warnings = dict.fromkeys((*plan.warnings, *(f"{finding.subject}: {finding.words}" for finding in findings)))
+    return replace(plan, warnings=tuple(warnings))
+
+
+def _write_lists(plan: Plan, folder: Path) -> None:
+    from barnloom.routing.store import plan_to_json
+    from barnloom.viewer.lists import cables_text, holes_text
+    from barnloom.viewer.tables import csv_tables
+
+    texts = {
+        "plan.json": plan_to_json(plan),
+        "holes.txt": holes_text(plan),
+        "cables.txt": cables_text(plan),
+        **csv_tables(plan),
+    }
+    for name, text in texts.items():
+        (folder / name).write_bytes(text.encode("utf-8"))
+
+
+def _draw(plan: Plan, folder: Path) -> None:
+    """Draw the pictures; where that fails the plan still stands, and one line says so."""
+    try:
+        from barnloom.viewer.pictures import make_pictures
+
+        for line in make_pictures(plan, folder):
+            _say(line)
+    except Exception as error:
+        if os.environ.get("BARNLOOM_DEBUG") == "1":
+            raise
+        _say(f"no pictures: {type(error).__name__}: {error}")
+
+
+def _check(arguments: argparse.Namespace) -> int:
+    from barnloom.routing.check import check
+    from barnloom.routing.store import read_plan
+
+    plan = read_plan(arguments.plan)
+    findings = check(plan)
+    by_severity = {
+        severity: [finding for finding in findings if finding.severity == severity] for severity in ("fault", "warning")
+    }
+    if arguments.json:
+        _print_json(
+            {
+                f"{severity}s": [{"code": one.code, "subject": one.subject, "words": one.words} for one in found]
+                for severity, found in by_severity.items()
+            }
+            | {"unreached": list(plan.unreached)}
+        )
+    else:
+        for finding in (*by_severity["fault"], *by_severity["warning"]):
+            print(finding)
+        print(f"{len(by_severity['fault'])} faults, {len(by_severity['warning'])} warnings")
+        if plan.unreached:
+            print(f"not reached: {', '.join(plan.unreached)}")
+    if by_severity["fault"]:
+        return REJECTED
+    return UNPLANNED if plan.unreached else PLANNED
+
+
+def _view(arguments: argparse.Namespace) -> int:
+    from barnloom.routing.store import read_plan
+
+    plan = read_plan(arguments.plan)
+    if arguments.picture is None:
+        from barnloom.viewer.window import show
+
+        show(plan)
+        return PLANNED
+    import tempfile
+
+    from barnloom.viewer.files import write_file
+    from barnloom.viewer.pictures import make_pictures
+
+    with tempfile.TemporaryDirectory() as folder:
+        for line in make_pictures(plan, Path(folder)):
+            _say(line)
+        write_file(arguments.picture, (Path(folder) / "picture.png").read_bytes(), replace=True)
+    return PLANNED
+
+
+def _new(arguments: argparse.Namespace) -> int:
+    from barnloom.model.errors import InputError
+    from barnloom.model.lengths import read_length
+    from barnloom.model.scene.write import new_scene
+    from barnloom.viewer.files import write_file
+
+    sides = {}
+    for side in ("width", "depth", "height"):
+        try:
+            sides[side] = read_length(getattr(arguments, side))
+        except InputError as error:
+            _say(f"--{side}: {error}")
+            return WRONG_INPUT
+    text = new_scene(**sides, storeys=arguments.storeys)
+    write_file(arguments.file, text.encode("utf-8"), replace=False)
+    _say(f"wrote {arguments.file}; plan it with: barnloom plan {arguments.file} --out plan")
+    return PLANNED
+
+
+def _set(arguments: argparse.Namespace) -> int:
+    from barnloom.model.scene.write import set_value
+
+    set_value(arguments.scene, arguments.where, arguments.value)
+    return PLANNED
+
+
+def _schema(arguments: argparse.Namespace) -> int:
+    if arguments.what == "plan":
+        from barnloom.routing.store import plan_json_schema
+
+        _print_json(plan_json_schema())
+    else:
+        from barnloom.model.scene import scene_json_schema
+
+        _print_json(scene_json_schema())
+    return PLANNED
+
+
+def _print_json(data: Any) -> None:
+    import json
+
+    print(json.dumps(data, ensure_ascii=False, indent=1))
+
+
+def _say(text: str) -> None:
+    print(text, file=sys.stderr, flush=True)
+
+
+def _silent(text: str) -> None:
+    """Say nothing."""

@@ -1,0 +1,266 @@
+"""The lists for people: ``holes.txt`` to drill by and ``cables.txt`` to pull by, in tape fractions and plain text."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from itertools import groupby
+
+from barnloom.model.building import Circuit
+from barnloom.model.lengths import MILLIMETRE_IN, SIXTEENTH_IN, format_length, snap
+from barnloom.model.limits import Limits, cited
+from barnloom.routing.plan import Bore, Cable, Plan
+from barnloom.routing.store import natural_key
+from barnloom.viewer import totals
+from barnloom.viewer.cautions import CAUTIONS, amended_lines, answer_lines, assumption_lines, title_lines
+from barnloom.viewer.paths import Framing, framing, path_words, run_words, runs
+from barnloom.viewer.text import COLUMNS, Column, counted, flowed, heading_lines, paragraph, row_lines
+
+TICK = "[ ]"
+_DONE = "[x]"
+_MOVED = "________"
+_NOTE = "     "
+_HOLE_COLUMNS = (
+    Column("", 3),
+    Column("member", 25),
+    Column("along", 11),
+    Column("aim", 8),
+    Column("allowed", 20),
+    Column("cables", 11),
+    Column("moved to", 8),
+)
+
+
+_READING = (
+    "along: from the end named over each table to the middle of the hole, never from hole to hole",
+    "aim: from the edge or face named there to the middle of the hole",
+    "allowed: anywhere in this band keeps the limits; it is rounded inward",
+    "moved to: bored elsewhere? Write where, and have it checked before the cable goes in",
+)
+
+
+def holes_text(plan: Plan) -> str:
+    """Hole list in walking order, one table for each bit and for each place where the tape hooks on anew."""
+    names = framing(plan)
+    lines = _head(plan, "HOLES TO BORE")
+    lines += ["HOW TO READ IT", *_bullets(_READING), ""]
+    to_bore = totals.to_bore(plan)
+    for diameter in totals.holes_by_bit(to_bore):
+        bores = [bore for bore in to_bore if bore.diameter_in == diameter]
+        lines += _bit_lines(plan, names, diameter, bores)
+    old = [bore for bore in plan.bores if bore.existing]
+    if old:
+        lines += _ruled("OLD HOLES USED AGAIN: nothing to bore")
+        lines += _place_lines(plan, names, old)
+    lines += _ruled("TOTALS")
+    lines += [
+        *(_bit_total(plan, diameter, count) for diameter, count in totals.holes_by_bit(to_bore).items()),
+        f"{counted(len(to_bore), 'hole')} to bore, {sum(map(totals.is_overhead, to_bore))} of them overhead; "
+        f"{counted(len(old), 'old hole')} used again",
+        counted(sum(len(bore.nail_plates) for bore in plan.bores), "nail plate"),
+        *_tie_lines(plan, names),
+        "The rule that governs each hole, and how much is to spare, is in holes.csv.",
+    ]
+    return "\n".join(lines) + "\n"
+
+
+def cables_text(plan: Plan) -> str:
+    """Cable list circuit by circuit, home runs first: path in words, and the length part by part."""
+    names = framing(plan)
+    lines = _head(plan, "CABLES TO PULL")
+    lines += [
+        *paragraph(
+            "cut = path + entries (into the box, at both ends) + free conductor (both ends) + panel + slack. Lengths "
+            "are printed to the nearest mark of a tape, and slack takes up the rounding; cables.csv has every decimal. "
+            "Label both ends, and again at the first staple: that label survives the trimming."
+        ),
+        "",
+    ]
+    circuits = {circuit.id: circuit for circuit in plan.building.circuits}
+    panels = {box.id for box in plan.building.boxes if box.kind == "panel"}
+
+    def order(cable: Cable) -> tuple[object, ...]:
+        return (natural_key(cable.circuit), cable.from_box not in panels, natural_key(cable.id))
+
+    for circuit, cables in groupby(sorted(plan.cables, key=order), key=lambda cable: cable.circuit):
+        lines += _ruled(_circuit_heading(circuit, circuits))
+        for cable in cables:
+            lines += [*_cable_lines(plan, names, cable), ""]
+    if plan.unreached:
+        lines += [*_ruled("NOT REACHED"), *unreached_lines(plan), ""]
+    lines += _ruled("TOTALS")
+    for share in totals.shares(plan):
+        if share.by in {"type", "total"}:
+            lines += paragraph(f"{share.name}: {share.feet:.1f} ft cut, {share.feet_to_buy:.1f} ft of it to buy")
+    count = len(plan.cables)
+    lines.append(f"{counted(count, 'cable')}, {sum(cable.done for cable in plan.cables)} of them pulled already")
+    return "\n".join(lines) + "\n"
+
+
+def unreached_lines(plan: Plan) -> list[str]:
+    """Boxes without a route, each with the reason and with what would open one."""
+    lines = []
+    for lost in plan.unreached_why:
+        lines += paragraph(f"{lost.box} ({lost.circuit}): {lost.reason}", first="  ")
+        for change in lost.would_open:
+            lines += paragraph(f"would open it: {change}", first="    - ")
+    explained = {lost.box for lost in plan.unreached_why}
+    for box in plan.unreached:
+        if box not in explained:
+            lines.append(f"  {box}")
+    return lines
+
+
+def _head(plan: Plan, heading: str) -> list[str]:
+    lines = [line for text in (heading, *title_lines(plan)) for line in paragraph(text)]
+    lines += ["", "CAUTIONS", *_bullets(CAUTIONS)]
+    sections = (
+        ("ASSUMED: nobody has said otherwise", assumption_lines(plan)),
+        ("ANSWERS KEPT", answer_lines(plan)),
+        ("LIMITS CHANGED BY THE SCENE", amended_lines(plan)),
+        ("WARNINGS", (*plan.building.warnings, *plan.warnings)),
+    )
+    for title, found in sections:
+        if found:
+            lines += ["", title, *_bullets(dict.fromkeys(found))]
+    return [*lines, ""]
+
+
+def _bullets(texts: Iterable[str]) -> list[str]:
+    return [line for text in texts for line in paragraph(text, first="- ")]
+
+
+def _ruled(heading: str) -> list[str]:
+    return [*paragraph(heading), "=" * COLUMNS]
+
+
+def _bit_lines(plan: Plan, names: Framing, diameter: float, bores: Sequence[Bore]) -> list[str]:
+    bit = format_length(diameter, metric=plan.building.metric, feet=False)
+    return [*_ruled(f"BIT {bit}: {counted(len(bores), 'hole')}"), *_place_lines(plan, names, bores)]
+
+
+def _place_lines(plan: Plan, names: Framing, bores: Sequence[Bore]) -> list[str]:
+    """Tables of holes in walking order, a new one wherever the place or the tape's hooks change."""
+
+    def place(bore: Bore) -> tuple[str, str, str]:
+        member = names.members[bore.member]
+        return member.assembly, member.along_from, member.across_from
+
+    lines: list[str] = []
+    for (assembly, along_from, across_from), group in groupby(bores, key=place):
+        found = names.assemblies.get(assembly)
+        title = f"{assembly}, {found.title}" if found and found.title else assembly
+        lines += paragraph(f"{title}: hook the tape on the {along_from}; aim and allowed from the {across_from}")
+        lines += heading_lines(_HOLE_COLUMNS)
+        for equal in _equal_bores(names, list(group)):
+            lines += row_lines(_HOLE_COLUMNS, _hole_cells(plan, names, equal))
+            lines += _hole_notes(plan, names, equal)
+        lines.append("")
+    return lines
+
+
+def _equal_bores(names: Framing, bores: Sequence[Bore]) -> list[list[Bore]]:
+    """Group bores that differ in nothing but their member, where the members are neighbours."""
+
+    def alike(bore: Bore) -> tuple[object, ...]:
+        return (
+            bore.along_in, bore.across_in, bore.across_min_in, bore.across_max_in, bore.diameter_in, bore.cables,
+            bore.nail_plates, bore.existing,
+        )  # fmt: skip
+
+    groups: list[list[Bore]] = []
+    for _, same in groupby(bores, key=alike):
+        left = list(same)
+        for run in runs(names, [bore.member for bore in left]):
+            groups.append(left[: len(run)])
+            left = left[len(run) :]
+    return groups
+
+
+def _hole_cells(plan: Plan, names: Framing, equal: Sequence[Bore]) -> list[str]:
+    metric, first = plan.building.metric, equal[0]
+    members = run_words(names, [bore.member for bore in equal])
+    low = format_length(first.across_min_in, metric=metric, feet=False, rounding="up")
+    high = format_length(first.across_max_in, metric=metric, feet=False, rounding="down")
+    return [
+        _DONE if first.existing else TICK if len(equal) == 1 else "",
+        members if len(equal) == 1 else f"{members}: same",
+        format_length(first.along_in, metric=metric),
+        format_length(first.across_in, metric=metric, feet=False),
+        f"{low} to {high}",
+        " ".join(sorted(first.cables, key=natural_key)),
+        _MOVED if len(equal) == 1 and not first.existing else "",
+    ]
+
+
+def _hole_notes(plan: Plan, names: Framing, equal: Sequence[Bore]) -> list[str]:
+    """Lines under a hole's row: a tick for each of equal members, nail plates, holes of the same pass, a tie."""
+    lines: list[str] = []
+    if len(equal) > 1 and not equal[0].existing:
+        lines += flowed((f"{TICK} {bore.member} {_MOVED}" for bore in equal), first=_NOTE)
+    if equal[0].nail_plates:
+        lines += paragraph(f"NAIL PLATE on: {', '.join(equal[0].nail_plates)}", first=_NOTE)
+    ours = {bore.id for bore in equal}
+    passes = {bore.drill_pass for bore in equal}
+    with_it = [bore.member for bore in plan.bores if bore.drill_pass in passes and bore.id not in ours]
+    if with_it:
+        lines += paragraph(f"in one go with {run_words(names, with_it)}", first=_NOTE)
+    tied = [bore.member for bore in equal if totals.needs_tie(plan, bore, names.members[bore.member])]
+    if tied:
+        lines += paragraph(f"steel tie across {run_words(names, tied)}: {_tie_words(plan)}", first=_NOTE)
+    return lines
+
+
+def _tie_words(plan: Plan) -> str:
+    limits, metric = Limits(plan.building.limits), plan.building.metric
+    wide, past = (format_length(limits[f"plate.tie_{name}"], metric=metric, feet=False) for name in ("width", "past"))
+    return (
+        f"galvanised steel, at least {limits['plate.tie_thickness']:g} in thick and {wide} wide, {past} past the hole "
+        f"and {limits['plate.tie_nails']:g} nails (10d) on each side; {cited(limits.limit('plate.tie_share'))}"
+    )
+
+
+def _tie_lines(plan: Plan, names: Framing) -> list[str]:
+    tied = [bore.id for bore in plan.bores if totals.needs_tie(plan, bore, names.members[bore.member])]
+    return [counted(len(tied), "plate tie")] if tied else []
+
+
+def _bit_total(plan: Plan, diameter: float, count: int) -> str:
+    return f"bit {format_length(diameter, metric=plan.building.metric, feet=False)}: {counted(count, 'hole')}"
+
+
+def _circuit_heading(circuit: str, circuits: Mapping[str, Circuit]) -> str:
+    titles = [circuits[name].title for name in circuit.split() if name in circuits and circuits[name].title]
+    return f"CIRCUIT {circuit}" + (f": {', '.join(titles)}" if titles else "")
+
+
+def _cable_lines(plan: Plan, names: Framing, cable: Cable) -> list[str]:
+    metric = plan.building.metric
+    state = f"{_DONE} {cable.id} (pulled already)" if cable.done else f"{TICK} {cable.id}"
+    floor = cable.floor if cable.floor.startswith("between ") else f"floor {cable.floor}"
+    lines = flowed([state, cable.type, f"from {cable.from_box} to {cable.to_box}", floor])
+    for number, step in enumerate(path_words(names, cable, metric=metric), 1):
+        lines += paragraph(step, first=f"{_NOTE}{number:>3}  ")
+    lines += flowed(_length_words(cable, metric=metric), first=_NOTE, gap=1)
+    extras = [counted(len(cable.bores), "hole"), counted(cable.staples, "staple"), counted(cable.turns, "turn")]
+    if cable.board_in:
+        extras.append(f"{format_length(cable.board_in, metric=metric)} on boards")
+    if cable.covered_in:
+        extras.append(f"cover {format_length(cable.covered_in, metric=metric, rounding='up')} of it")
+    return [*lines, *paragraph(", ".join(extras), first=_NOTE)]
+
+
+def _length_words(cable: Cable, *, metric: bool) -> list[str]:
+    """Length part by part; what is printed adds up, because slack takes the rounding of the others."""
+    grid = MILLIMETRE_IN if metric else SIXTEENTH_IN
+    parts = {
+        "path": cable.path_in,
+        "entries": cable.entries_in,
+        "free conductor": cable.free_in,
+        "panel": cable.panel_in,
+    }
+    cut = snap(cable.cut_in, grid)
+    printed = {**parts, "slack": cut - sum(snap(part, grid) for part in parts.values())}
+    words = [
+        f"{name} {format_length(part, metric=metric)}" for name, part in printed.items() if part or name != "panel"
+    ]
+    return [words[0], *(f"+ {part}" for part in words[1:]), f"= cut {format_length(cut, metric=metric)}"]

@@ -1,0 +1,213 @@
+"""Places and paths in words: where a hole is, which way a cable runs, in which bay, along and through what."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from barnloom.model.building import Assembly, Member, Role, Vec
+from barnloom.model.lengths import format_length
+from barnloom.routing.plan import Bore, Cable, Plan
+from barnloom.routing.store import natural_key
+
+_COMPASS = ("east", "north-east", "north", "north-west", "west", "south-west", "south", "south-east")
+_STRAIGHT = math.cos(math.radians(10))
+"""Within 10 degrees of plumb is up or down, within 10 degrees of level is a compass word."""
+_NEAR_IN = 0.01
+"""A cable this near a member's face, inches, lies beside it and not in it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Framing:
+    """The members and assemblies of a building by id, and the members of each assembly and role in order."""
+
+    members: Mapping[str, Member]
+    assemblies: Mapping[str, Assembly]
+    row: Mapping[str, tuple[str, ...]]
+    """For each member's id, the ids of the members of its assembly and role, in order."""
+    parts: Mapping[str, tuple[Member, ...]]
+    """Members of each assembly."""
+    bored: Mapping[str, str]
+    """For each bore's id, its member's."""
+
+
+def framing(plan: Plan) -> Framing:
+    """Index a plan's members and bores for looking places up."""
+    members = sorted(plan.building.members, key=lambda member: natural_key(member.id))
+    rows: dict[tuple[str, str], list[str]] = {}
+    parts: dict[str, list[Member]] = {}
+    for member in members:
+        rows.setdefault((member.assembly, member.role.value), []).append(member.id)
+        parts.setdefault(member.assembly, []).append(member)
+    return Framing(
+        members={member.id: member for member in members},
+        assemblies={assembly.id: assembly for assembly in plan.building.assemblies},
+        row={name: row for row in map(tuple, rows.values()) for name in row},
+        parts={assembly: tuple(own) for assembly, own in parts.items()},
+        bored={bore.id: bore.member for bore in plan.bores},
+    )
+
+
+def direction_word(step: Vec) -> str:
+    """
+    Which way a step in the world goes, in a word or two.
+
+    Examples
+    --------
+    >>> direction_word((0, 0, -3)), direction_word((2, 2, 0)), direction_word((0, 4, 3))
+    ('down', 'north-east', 'up the slope')
+    """
+    length = math.hypot(*step)
+    if abs(step[2]) >= _STRAIGHT * length:
+        return "up" if step[2] > 0 else "down"
+    if math.hypot(step[0], step[1]) >= _STRAIGHT * length:
+        return _COMPASS[round(math.degrees(math.atan2(step[1], step[0])) / 45) % 8]
+    return "up the slope" if step[2] > 0 else "down the slope"
+
+
+def side_words(member: Member, side: str) -> str:
+    """Name a long face ("+across", "-bit", ...) of a member: its underside, its top, its north side."""
+    axis = member.across if side.endswith("across") else member.bit
+    sign = -1.0 if side.startswith("-") else 1.0
+    outward = direction_word((sign * axis[0], sign * axis[1], sign * axis[2]))
+    return {
+        "up": "top",
+        "down": "underside",
+        "up the slope": "upper side",
+        "down the slope": "lower side",
+    }.get(outward, f"{outward} side")
+
+
+def hole_place(bore: Bore, member: Member, *, metric: bool) -> str:
+    """Place of a hole's centre, as a tape finds it."""
+    along = format_length(bore.along_in, metric=metric)
+    across = format_length(bore.across_in, metric=metric, feet=False)
+    return f"{along} from the {member.along_from}, {across} from the {member.across_from}"
+
+
+def runs(names: Framing, members: Sequence[str]) -> list[list[str]]:
+    """
+    Split members, as a cable or a person meets them, into unbroken runs of neighbours.
+
+    A run has no gap and one direction, so that "LOFT-J3 to LOFT-J11" says no more than is meant.
+    """
+    groups: list[list[str]] = []
+    way = 0
+    for member in members:
+        row = names.row[member]
+        step = 0
+        if groups and names.row[groups[-1][-1]] is row:
+            step = row.index(member) - row.index(groups[-1][-1])
+        if abs(step) == 1 and (len(groups[-1]) == 1 or step == way):
+            groups[-1].append(member)
+            way = step
+        else:
+            groups.append([member])
+    return groups
+
+
+def run_words(names: Framing, members: Sequence[str]) -> str:
+    """Members in words: "LOFT-J3 to LOFT-J5, LOFT-J8"."""
+    return ", ".join(f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(run) for run in runs(names, members))
+
+
+def path_words(names: Framing, cable: Cable, *, metric: bool) -> list[str]:
+    """
+    Return a cable's path step by step: which way and how far, in which bay, along which face or board, through what.
+
+    Steps follow the cable from the panel's side. A straight row of holes is one step.
+    """
+    return [_step_words(names, step, metric=metric) for step in _steps(names, cable)]
+
+
+@dataclass(slots=True, kw_only=True)
+class _Step:
+    """A straight piece of a path in one place; grows while the path is followed."""
+
+    place: str
+    """Assembly, timber, board, or member and face, as in the cable's tracks."""
+    way: str
+    length_in: float
+    through: list[str]
+    middle: Vec
+    """Middle of its first leg."""
+
+
+def _steps(names: Framing, cable: Cable) -> list[_Step]:
+    steps: list[_Step] = []
+    for start, end, track in zip(cable.points, cable.points[1:], cable.tracks, strict=False):
+        step = _between(start, end)
+        through = names.bored[track.removeprefix("bore ")] if track.startswith("bore ") else ""
+        length = math.hypot(*step)
+        if length <= _NEAR_IN:
+            continue
+        place = names.members[through].assembly if through else track
+        way = direction_word(step)
+        if not (steps and steps[-1].place == place and steps[-1].way == way):
+            middle = (start[0] + step[0] / 2, start[1] + step[1] / 2, start[2] + step[2] / 2)
+            steps.append(_Step(place=place, way=way, length_in=0.0, through=[], middle=middle))
+        steps[-1].length_in += length
+        if through:
+            steps[-1].through.append(through)
+    return steps
+
+
+def _step_words(names: Framing, step: _Step, *, metric: bool) -> str:
+    words = f"{step.way} {format_length(step.length_in, metric=metric)} {_place_words(names, step)}"
+    return f"{words}, through {run_words(names, step.through)}" if step.through else words
+
+
+def _place_words(names: Framing, step: _Step) -> str:
+    """Where a step runs: in a bay of an assembly, along a board, along a side of a timber."""
+    if step.place in names.assemblies:
+        assembly = names.assemblies[step.place]
+        bay = "" if len(step.through) > 1 else _bay_words(names, assembly, step.middle)
+        return f"in {step.place}{bay}"
+    name, _, side = step.place.partition(" ")
+    if not side:
+        member = names.members.get(name)
+        return f"along board {name}" if member and member.role is Role.BOARD else f"at {name}"
+    return f"along the {side_words(names.members[name], side)} of {name}"
+
+
+def _bay_words(names: Framing, assembly: Assembly, place: Vec) -> str:
+    """Name the members on either side of a place in an assembly: " between LOFT-J3 and LOFT-J4"."""
+    offset = _between(assembly.origin, place)
+    u, v = _dot(offset, assembly.u), _dot(offset, assembly.v)
+    below: tuple[float, str] | None = None
+    above: tuple[float, str] | None = None
+    for member in names.parts.get(assembly.id, ()):
+        if abs(_dot(member.along, assembly.v)) < _STRAIGHT:
+            continue
+        low_u, high_u = _span(member, assembly, assembly.u)
+        low_v, high_v = _span(member, assembly, assembly.v)
+        if not low_v - _NEAR_IN <= v <= high_v + _NEAR_IN:
+            continue
+        if high_u <= u + _NEAR_IN and (below is None or high_u > below[0]):
+            below = (high_u, member.id)
+        if low_u >= u - _NEAR_IN and (above is None or low_u < above[0]):
+            above = (low_u, member.id)
+    if below and above:
+        return f" between {below[1]} and {above[1]}"
+    beside = below or above
+    return f" beside {beside[1]}" if beside else ""
+
+
+def _span(member: Member, assembly: Assembly, axis: Vec) -> tuple[float, float]:
+    """Extent of a member along an axis of its assembly, inches."""
+    start = _dot(_between(assembly.origin, member.origin), axis)
+    sides = (
+        member.length_in * _dot(member.along, axis),
+        member.thickness_in * _dot(member.bit, axis),
+        member.depth_in * _dot(member.across, axis),
+    )
+    return start + sum(min(side, 0.0) for side in sides), start + sum(max(side, 0.0) for side in sides)
+
+
+def _between(start: Vec, end: Vec) -> Vec:
+    return (end[0] - start[0], end[1] - start[1], end[2] - start[2])
+
+
+def _dot(a: Vec, b: Vec) -> float:
+    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]

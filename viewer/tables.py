@@ -1,0 +1,271 @@
+"""The lists for programs and spreadsheets: rows of plain values, and the one writer that makes CSV of them.
+
+First columns are fixed; further ones may be added after them. Lengths are inches with all their decimals; a cable's
+parts add up to its cut exactly as printed.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from collections import Counter
+from collections.abc import Callable, Mapping, Sequence
+from decimal import Decimal
+
+from barnloom.model.building import Building, Member
+from barnloom.model.lengths import format_length
+from barnloom.routing.plan import Bore, Cable, Plan
+from barnloom.routing.store import natural_key
+from barnloom.viewer import totals
+from barnloom.viewer.paths import Framing, framing, hole_place, path_words, side_words
+
+Value = str | int | float | Decimal | None
+Row = dict[str, Value]
+
+_FORMULA_STARTS = tuple("=+-@\t＝＋－＠")
+_STEP = Decimal("0.000000001")
+
+
+def member_rows(plan: Plan) -> list[Row]:
+    """All members, in order of id; what was not measured is blank."""
+    rows: list[Row] = []
+    for member in sorted(plan.building.members, key=lambda member: natural_key(member.id)):
+        measured = "section" not in member.unmeasured
+        bearing = "yes" if member.bearing else "no"
+        rows.append(
+            {
+                "member": member.id,
+                "role": member.role.value,
+                "bearing": "" if "bearing" in member.unmeasured else bearing,
+                "thickness_in": member.thickness_in if measured else None,
+                "depth_in": member.depth_in if measured else None,
+                "length_in": None if "ends" in member.unmeasured else member.length_in,
+                "boring": member.bore.value,
+                "fastening": member.fasten.value,
+                "mounting": member.mount.value,
+                "reason": member.reason,
+                "section": member.section,
+                "plies": len(member.plies),
+                "storey": member.storey,
+                "part_of": member.assembly,
+                "not_measured": " ".join(member.unmeasured),
+            }
+        )
+    return rows
+
+
+def box_rows(plan: Plan) -> list[Row]:
+    """All boxes, panels and stubs, in order of id; x, y, z are the centre of the body."""
+    members = {member.id: member for member in plan.building.members}
+    ends = Counter(end for cable in plan.cables for end in (cable.from_box, cable.to_box))
+    return [
+        {
+            "box": box.id,
+            "circuit": " ".join(box.circuits),
+            "x_in": box.at[0],
+            "y_in": box.at[1],
+            "z_in": box.at[2],
+            "kind": box.kind,
+            "title": box.title,
+            "storey": box.storey,
+            "host": box.host,
+            "side": side_words(members[box.host], box.side) if box.side else "",
+            "cables": ends[box.id],
+            "reached": "no" if box.id in plan.unreached else "yes",
+        }
+        for box in sorted(plan.building.boxes, key=lambda box: natural_key(box.id))
+    ]
+
+
+def hole_rows(plan: Plan) -> list[Row]:
+    """All holes that a cable of the plan passes, in walking order."""
+    members = {member.id: member for member in plan.building.members}
+    return [_hole_row(plan, bore, members[bore.member]) for bore in plan.bores]
+
+
+def cable_rows(plan: Plan) -> list[Row]:
+    """All cables, in order of id; the parts of a length add up to ``cut_in`` as printed."""
+    names = framing(plan)
+    return [
+        _cable_row(plan.building, names, cable)
+        for cable in sorted(plan.cables, key=lambda cable: natural_key(cable.id))
+    ]
+
+
+def feet_rows(plan: Plan) -> list[Row]:
+    """Feet and holes by circuit, type, floor and between floors; the rows of a kind add up to the total."""
+    return [
+        {
+            "by": share.by,
+            "name": share.name,
+            "feet": share.feet,
+            "holes": share.holes,
+            "feet_to_buy": share.feet_to_buy,
+            "holes_to_bore": share.holes_to_bore,
+        }
+        for share in totals.shares(plan)
+    ]
+
+
+def takeoff_rows(plan: Plan) -> list[Row]:
+    """List what the plan needs from the store: what is in place or pulled already is left out."""
+    building = plan.building
+    members = {member.id: member for member in building.members}
+    open_cables = [cable for cable in plan.cables if not cable.done]
+    open_ids = {cable.id for cable in open_cables}
+    open_bores = [bore for bore in plan.bores if open_ids.intersection(bore.cables)]
+
+    def size(inches: float) -> str:
+        return format_length(inches, metric=building.metric, feet=False)
+
+    items: list[tuple[str, str, int | Decimal, str]] = [
+        ("cable", share.name, share.feet_to_buy, "ft")
+        for share in totals.shares(plan)
+        if share.by == "type" and share.feet_to_buy
+    ]
+    boxes = Counter(" x ".join(map(size, box.size_in)) for box in building.boxes if box.kind == "box")
+    items += [("box", name, count, "each") for name, count in sorted(boxes.items())]
+    items.append(("nail plate", "", sum(len(bore.nail_plates) for bore in open_bores), "each"))
+    ties = Counter(
+        size(members[bore.member].depth_in) for bore in open_bores if totals.needs_tie(plan, bore, members[bore.member])
+    )
+    items += [("plate tie", f"for a plate {width} wide", count, "each") for width, count in sorted(ties.items())]
+    staples: Counter[str] = Counter()
+    for cable in open_cables:
+        staples[cable.type] += cable.staples
+    items += [("staple", f"for {name}", count, "each") for name, count in sorted(staples.items())]
+    boards: dict[str, Decimal] = {}
+    for board in totals.boards_used(plan):
+        name = f"{size(board.thickness_in)} x {size(board.depth_in)}"
+        boards[name] = boards.get(name, Decimal(0)) + totals.feet(board.length_in)
+    items += [("running board", name, feet, "ft") for name, feet in sorted(boards.items())]
+    items.append(("cable cover", "", sum((totals.feet(cable.covered_in) for cable in open_cables), Decimal(0)), "ft"))
+    items += [("bit", size(diameter), 1, "each") for diameter in totals.holes_by_bit(totals.to_bore(plan))]
+    return [
+        {"item": item, "size": name, "quantity": quantity, "unit": unit}
+        for item, name, quantity, unit in items
+        if quantity
+    ]
+
+
+TABLES: Mapping[str, tuple[tuple[str, ...], Callable[[Plan], list[Row]]]] = {
+    "members.csv": (
+        ("member", "role", "bearing", "thickness_in", "depth_in", "length_in", "boring", "fastening", "mounting")
+        + ("reason", "section", "plies", "storey", "part_of", "not_measured"),
+        member_rows,
+    ),
+    "boxes.csv": (
+        ("box", "circuit", "x_in", "y_in", "z_in", "kind", "title", "storey", "host", "side", "cables", "reached"),
+        box_rows,
+    ),
+    "holes.csv": (
+        ("hole", "member", "along_from", "along_in", "across_from", "across_in", "across_min_in", "across_max_in")
+        + ("diameter_in", "cables", "nail_plates", "rule", "margin_in", "existing", "pass", "pose", "words"),
+        hole_rows,
+    ),
+    "cables.csv": (
+        ("cable", "circuit", "type", "from", "to", "path_in", "entries_in", "free_in", "panel_in", "slack_in", "cut_in")
+        + ("holes", "cut_ft", "floor", "done", "staples", "turns", "board_in", "covered_in", "bores", "path"),
+        cable_rows,
+    ),
+    "feet.csv": (("by", "name", "feet", "holes", "feet_to_buy", "holes_to_bore"), feet_rows),
+    "takeoff.csv": (("item", "size", "quantity", "unit"), takeoff_rows),
+}
+"""By file name: the columns in order, and the rows of a plan."""
+
+
+def csv_tables(plan: Plan) -> dict[str, str]:
+    """Return the text of every CSV file of a plan, by file name."""
+    return {name: csv_text(columns, rows(plan)) for name, (columns, rows) in TABLES.items()}
+
+
+def csv_text(columns: Sequence[str], rows: Sequence[Row]) -> str:
+    r"""
+    Return rows as CSV text; a text cell that a spreadsheet would take for a formula gets an apostrophe in front.
+
+    Raises
+    ------
+    ValueError
+        If a number is not finite, or a row has other columns.
+
+    Examples
+    --------
+    >>> csv_text(["name", "depth_in"], [{"name": "=1+1", "depth_in": -9.25}])
+    "name,depth_in\n'=1+1,-9.25\n"
+    """
+    stream = io.StringIO()
+    writer = csv.DictWriter(stream, columns, lineterminator="\n")
+    writer.writeheader()
+    for row in rows:
+        writer.writerow({column: _cell(value) for column, value in row.items()})
+    return stream.getvalue()
+
+
+def decimal(inches: float) -> Decimal:
+    """Return a length as it is printed: to a billionth of an inch, no more digits than it needs."""
+    return Decimal(f"{inches:.9f}").quantize(_STEP)
+
+
+def _hole_row(plan: Plan, bore: Bore, member: Member) -> Row:
+    return {
+        "hole": bore.id,
+        "member": bore.member,
+        "along_from": member.along_from,
+        "along_in": bore.along_in,
+        "across_from": member.across_from,
+        "across_in": bore.across_in,
+        "across_min_in": bore.across_min_in,
+        "across_max_in": bore.across_max_in,
+        "diameter_in": bore.diameter_in,
+        "cables": " ".join(sorted(bore.cables, key=natural_key)),
+        "nail_plates": ", ".join(bore.nail_plates),
+        "rule": bore.rule,
+        "margin_in": bore.margin_in,
+        "existing": "yes" if bore.existing else "no",
+        "pass": bore.drill_pass,
+        "pose": bore.pose,
+        "words": hole_place(bore, member, metric=plan.building.metric),
+    }
+
+
+def _cable_row(building: Building, names: Framing, cable: Cable) -> Row:
+    names_of_parts = ("path_in", "entries_in", "free_in", "panel_in", "slack_in")
+    parts = {part: decimal(getattr(cable, part)) for part in names_of_parts}
+    return {
+        "cable": cable.id,
+        "circuit": cable.circuit,
+        "type": cable.type,
+        "from": cable.from_box,
+        "to": cable.to_box,
+        **parts,
+        "cut_in": sum(parts.values(), Decimal(0)),
+        "holes": len(cable.bores),
+        "cut_ft": totals.feet(cable.cut_in),
+        "floor": cable.floor,
+        "done": "yes" if cable.done else "no",
+        "staples": cable.staples,
+        "turns": cable.turns,
+        "board_in": cable.board_in,
+        "covered_in": cable.covered_in,
+        "bores": " ".join(cable.bores),
+        "path": "; ".join(path_words(names, cable, metric=building.metric)),
+    }
+
+
+def _cell(value: Value) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, str):
+        text = value.replace("\r", " ").replace("\n", " ")
+        return f"'{text}" if text.lstrip(" ").startswith(_FORMULA_STARTS) else text
+    if isinstance(value, float):
+        if not math.isfinite(value):
+            msg = f"found {value} in a list; expected a number"
+            raise ValueError(msg)
+        value = decimal(value)
+    if isinstance(value, Decimal):
+        text = f"{value:f}"
+        text = text.rstrip("0").rstrip(".") if "." in text else text
+        return "0" if text == "-0" else text
+    return str(value)
