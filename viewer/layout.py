@@ -1,0 +1,161 @@
+"""What a picture of the whole plan is laid out from: its scale, its parts on the plane, a lane for every cable.
+
+The line drawing and the rendered picture share one layout, so that labels and legend fit both.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from barnloom.model.building import Member
+from barnloom.routing.plan import Plan
+from barnloom.viewer.apart import apart
+from barnloom.viewer.axonometry import View
+from barnloom.viewer.drawing import Bounds
+from barnloom.viewer.lanes import lanes
+from barnloom.viewer.palette import Style, styles
+from barnloom.viewer.solids import STEPS, Floats, bore_ends, box_corners, corners, rounded
+
+WIDTH_PX = 1600
+LEGEND_PX = 390
+MARGIN_PX = 28
+TITLE_PX = 92
+CAUTION_PX = 62
+LEGEND_ROW_PX = 54
+LEGEND_REST_PX = 330
+"""Of the legend, without its circuits."""
+TALLEST_PX = 1150
+"""Of the building; a tall one is drawn smaller."""
+CABLE_PX = 4.0
+LANE_PX = 9.0
+BEND_PX = 5.0
+BOX_PX, STUB_PX = 18.0, 6.0
+"""Least diagonal of a box; side of a stub."""
+STOREY_GAP = 0.22
+"""Storeys are drawn apart by this share of the building's width and depth together."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Layout:
+    """A plan placed on its picture; ``px`` is what a pixel measures on the plane of the view, in inches."""
+
+    plan: Plan
+    """With its storeys lifted apart."""
+    view: View
+    px: float
+    bounds: Bounds
+    """The whole picture."""
+    area: Bounds
+    """Where the building and its labels are: left of the legend, between title and cautions."""
+    styles: Mapping[str, Style]
+    members: tuple[Member, ...]
+    """Those that are shown."""
+    bodies: Floats
+    """(n, 8, 3) corners of the boxes, small ones enlarged to be seen, stubs drawn as very small boxes."""
+    paths: tuple[Floats, ...]
+    """(n, 3) centre line of each cable in the world, with its bends rounded and moved to its lane."""
+    bores: tuple[tuple[Floats, float], ...]
+    """Middle (3,) of each bore, moved to the middle of its cables' lanes, and how far they spread to either side."""
+
+    def lines(self) -> tuple[Floats, ...]:
+        """(n, 2) line of each cable on the plane."""
+        return tuple(self.view.plane(path) for path in self.paths)
+
+
+def layout(plan: Plan, view: View | None = None) -> Layout:
+    """
+    Lay a plan out on its picture.
+
+    Parameters
+    ----------
+    plan : Plan
+        May be without cables, boxes or members.
+    view : View, optional
+        By default from the south-east.
+    """
+    view = view or View()
+    plan = apart(plan, _gap_in(plan))
+    building = plan.building
+    members = shown_members(plan)
+    solid = [corners(members)[0].reshape(-1, 3), box_corners(building.boxes, building).reshape(-1, 3)]
+    places = view.plane(np.concatenate([*solid, *(np.array(c.points) for c in plan.cables)]))
+    if not len(places):
+        places = np.zeros((1, 2))
+    low, high = places.min(axis=0), places.max(axis=0)
+    room = WIDTH_PX - LEGEND_PX - 4 * MARGIN_PX
+    px = float(max((high[0] - low[0]) / room, (high[1] - low[1]) / TALLEST_PX, 1e-3))
+    middle = (low + high) / 2
+    legend_px = LEGEND_REST_PX + LEGEND_ROW_PX * len({cable.circuit for cable in plan.cables})
+    height = float(max((high[1] - low[1]) / px + 4 * MARGIN_PX, legend_px))
+    area = Bounds(
+        left=float(middle[0] - (room / 2 + MARGIN_PX) * px),
+        right=float(middle[0] + (room / 2 + MARGIN_PX) * px),
+        bottom=float(middle[1] - height / 2 * px),
+        top=float(middle[1] + height / 2 * px),
+    )
+    left, bottom = area.left - MARGIN_PX * px, area.bottom - CAUTION_PX * px
+    height_px = math.ceil(height + TITLE_PX + CAUTION_PX)
+    bounds = Bounds(left=left, right=left + WIDTH_PX * px, bottom=bottom, top=bottom + height_px * px)
+    to_lane = _lanes(plan, view, px)
+    across = view.axes[0] * LANE_PX * px
+    return Layout(
+        plan=plan,
+        view=view,
+        px=px,
+        bounds=bounds,
+        area=area,
+        styles=styles(plan),
+        members=members,
+        bodies=_enlarged(box_corners(building.boxes, building), px),
+        paths=tuple(
+            rounded(np.array(cable.points) + to_lane[cable.id] * across, BEND_PX * px)
+            for cable in plan.cables
+            if len(cable.points) > 1
+        ),
+        bores=tuple(_bores(plan, to_lane, across, px)),
+    )
+
+
+def _enlarged(bodies: Floats, px: float) -> Floats:
+    """Boxes as they are, or as large as can be seen; a stub, which has no size, as a small cube."""
+    middles = bodies.mean(axis=1, keepdims=True)
+    sizes = np.linalg.norm(bodies[:, 7] - bodies[:, 0], axis=1)[:, None, None]
+    larger: Floats = middles + (bodies - middles) * np.maximum(1.0, BOX_PX * px / np.maximum(sizes, 1e-6))
+    cube: Floats = middles + (STEPS - 0.5) * STUB_PX * px
+    larger[sizes[:, 0, 0] <= 1e-6] = cube[sizes[:, 0, 0] <= 1e-6]
+    return larger
+
+
+def _gap_in(plan: Plan) -> float:
+    places = corners(plan.building.members)[0][:, :, :2].reshape(-1, 2)
+    return STOREY_GAP * float(np.ptp(places, axis=0).sum()) if len(places) else 0.0
+
+
+def shown_members(plan: Plan) -> tuple[Member, ...]:
+    """Every member but those of roofs that no cable goes through and no box sits in: they would hide what is below."""
+    building = plan.building
+    roofs = {a.id for a in building.assemblies if a.kind == "roof"}
+    in_use = {bore.member for bore in plan.bores} | {box.host for box in building.boxes}
+    return tuple(m for m in building.members if m.assembly not in roofs or m.id in in_use or m.assembly in in_use)
+
+
+def _lanes(plan: Plan, view: View, px: float) -> dict[str, int]:
+    cables = [cable for cable in plan.cables if len(cable.points) > 1]
+    lines = [view.plane(np.array(cable.points)) for cable in cables]
+    given = lanes(lines, apart_in=LANE_PX / 2 * px, along_in=12.0)
+    return {cable.id: lane for cable, lane in zip(cables, given, strict=True)}
+
+
+def _bores(plan: Plan, to_lane: dict[str, int], across: Floats, px: float) -> list[tuple[Floats, float]]:
+    start, end = bore_ends(plan.bores, plan.building)
+    middles = (start + end) / 2
+    result = []
+    for bore, middle in zip(plan.bores, middles, strict=True):
+        used = [to_lane.get(cable, 0) for cable in bore.cables] or [0]
+        low, high = min(used), max(used)
+        result.append((middle + (low + high) / 2 * across, (high - low) / 2 * LANE_PX * px))
+    return result

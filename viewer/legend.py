@@ -1,0 +1,156 @@
+"""The legend of a picture: how each circuit is drawn, its feet and holes, what the signs mean, what is missing."""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from decimal import Decimal
+
+import numpy as np
+
+from barnloom.routing.plan import Plan
+from barnloom.viewer.drawing import BLACK, Circle, Fill, Item, Line, Pen, Point, Polygon, Polyline, Text
+from barnloom.viewer.layout import CABLE_PX, LEGEND_PX, LEGEND_ROW_PX, MARGIN_PX, TITLE_PX, Layout
+from barnloom.viewer.lettering import lines, shortened
+from barnloom.viewer.text import clean
+from barnloom.viewer.totals import shares
+
+GREY = "#555555"
+_BIG_PX, _SMALL_PX = 17.0, 14.5
+_SAMPLE_PX, _INDENT_PX = 64.0, 80.0
+_MOST_NAMES = 12
+
+
+def legend(layout: Layout, unlabelled: list[str]) -> tuple[Item, ...]:
+    """
+    Draw the column to the right of the building, from the top down.
+
+    Parameters
+    ----------
+    layout : Layout
+    unlabelled : list of str
+        Names for which the picture had no room.
+    """
+    column = _Column(layout)
+    plan = layout.plan
+    column.text("Circuits", _BIG_PX, bold=True, down_px=26)
+    titles = {circuit.id: circuit.title for circuit in plan.building.circuits}
+    cables = Counter(cable.circuit for cable in plan.cables)
+    by_circuit = {share.name: share for share in shares(plan) if share.by == "circuit"}
+    for name, style in layout.styles.items():
+        if name in by_circuit:
+            share = by_circuit[name]
+            what = feet_words(share.feet, metric=plan.building.metric)
+            words = f"{what}, {_count(share.holes, 'hole')}, {_count(cables[name], 'cable')}"
+            column.circuit(name, titles.get(name, ""), words, style.colour, style.dash)
+    total = next(share for share in shares(plan) if share.by == "total")
+    column.rule()
+    column.text(
+        f"Together {feet_words(total.feet, metric=plan.building.metric)}, {_count(total.holes, 'hole')}",
+        _BIG_PX,
+        bold=True,
+    )
+    column.text("Cut lengths. A hole that circuits share counts once.", _SMALL_PX, colour=GREY, down_px=34)
+    column.signs()
+    for words in _missing(plan, unlabelled):
+        column.paragraph(words)
+    return tuple(column.items)
+
+
+def _missing(plan: Plan, unlabelled: list[str]) -> list[str]:
+    found = []
+    if plan.unreached:
+        found.append("Boxes without a route: " + _names(plan.unreached))
+    if unlabelled:
+        found.append("No room for the labels of: " + _names(unlabelled))
+    return found
+
+
+def _names(names: tuple[str, ...] | list[str]) -> str:
+    rest = len(names) - _MOST_NAMES
+    return ", ".join(names[:_MOST_NAMES]) + (f" and {rest} more" if rest > 0 else "")
+
+
+def feet_words(feet: Decimal, *, metric: bool) -> str:
+    """Feet, or metres, to a tenth."""
+    return f"{float(feet) * 0.3048:.1f} m" if metric else f"{feet:.1f} ft"
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}" + ("" if number == 1 else "s")
+
+
+class _Column:
+    """Items stacked from the top of the legend's column downwards."""
+
+    def __init__(self, layout: Layout) -> None:
+        self.items: list[Item] = []
+        self._layout = layout
+        self._px = layout.px
+        self._left = layout.bounds.right - (LEGEND_PX + MARGIN_PX) * layout.px
+        self._room = LEGEND_PX * layout.px
+        self._y = layout.bounds.top - (TITLE_PX + 24) * layout.px
+
+    def text(self, text: str, size_px: float, *, bold: bool = False, colour: str = BLACK, down_px: float = 24) -> None:
+        self._write(text, size_px, 0, bold=bold, colour=colour)
+        self._y -= down_px * self._px
+
+    def paragraph(self, text: str) -> None:
+        for line in lines(text, _SMALL_PX * self._px, self._room, bold=True):
+            self.text(line, _SMALL_PX, bold=True, down_px=19)
+        self._y -= 8 * self._px
+
+    def rule(self) -> None:
+        y = self._y + 14 * self._px
+        pen = Pen(width_in=self._px, colour=GREY)
+        self.items.append(Line(start=(self._left, y), end=(self._left + self._room, y), pen=pen, layer="legend"))
+        self._y -= 12 * self._px
+
+    def circuit(self, name: str, title: str, words: str, colour: str, dash: tuple[float, ...]) -> None:
+        px, width = self._px, CABLE_PX * self._px
+        y = self._y + 1 * px
+        pen = Pen(width_in=width, colour=colour, dash=tuple(width * part for part in dash))
+        ends = ((self._left, y), (self._left + _SAMPLE_PX * px, y))
+        self.items.append(Polyline(points=ends, pen=pen, layer="legend"))
+        self._write(f"{name}: {clean(title)}" if title else name, _BIG_PX, _INDENT_PX, bold=True)
+        self._y -= 21 * px
+        self._write(words, _SMALL_PX, _INDENT_PX)
+        self._y -= (LEGEND_ROW_PX - 21) * px
+
+    def signs(self) -> None:
+        px = self._px
+        ring = Circle(centre=self._sign(), radius_in=4.6 * px, pen=Pen(width_in=1.5 * px), fill=None, layer="legend")
+        self._named(ring, "a hole, long where cables share it")
+        x, y = self._sign()
+        half = 6 * px
+        square = ((x - half, y - half), (x + half, y - half), (x + half, y + half), (x - half, y + half))
+        pen, fill = Pen(width_in=1.4 * px), Fill(colour="#e4e4e4")
+        self._named(Polygon(points=square, pen=pen, fill=fill, layer="legend"), "a box")
+        self._north()
+        self._y -= 10 * px
+
+    def _north(self) -> None:
+        """Draw an arrow on the ground that points north."""
+        px, (x, y) = self._px, self._sign()
+        way = self._layout.view.plane(np.array([0.0, 1.0, 0.0]))
+        way = way / math.hypot(*way) * 15 * px
+        tip, tail = (x + float(way[0]), y + float(way[1])), (x - float(way[0]), y - float(way[1]))
+        side = (-float(way[1]) * 0.35, float(way[0]) * 0.35)
+        base = (x + float(way[0]) * 0.15, y + float(way[1]) * 0.15)
+        head: tuple[Point, ...] = (tip, (base[0] + side[0], base[1] + side[1]), (base[0] - side[0], base[1] - side[1]))
+        self.items.append(Line(start=tail, end=tip, pen=Pen(width_in=1.6 * px), layer="legend"))
+        self._named(Polygon(points=head, pen=None, fill=Fill(colour=BLACK), layer="legend"), "north")
+
+    def _sign(self) -> Point:
+        return (self._left + _SAMPLE_PX / 2 * self._px, self._y + 5 * self._px)
+
+    def _named(self, item: Item, words: str) -> None:
+        self.items.append(item)
+        self._write(words, _SMALL_PX, _INDENT_PX)
+        self._y -= 30 * self._px
+
+    def _write(self, text: str, size_px: float, indent_px: float, *, bold: bool = False, colour: str = BLACK) -> None:
+        size, indent = size_px * self._px, indent_px * self._px
+        text = shortened(text, size, self._room - indent, bold=bold)
+        at = (self._left + indent, self._y)
+        self.items.append(Text(at=at, text=text, height_in=size, bold=bold, colour=colour, layer="legend"))

@@ -1,0 +1,152 @@
+"""The plan as a lit scene: ghosted framing, cables as tubes by circuit, dark rings at the bores.
+
+Framing is see-through with its edges drawn, since solid framing hides nearly all cable. Depth peeling stays off: on
+some software drivers it makes see-through framing vanish.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from barnloom.viewer.axonometry import View
+from barnloom.viewer.drawing import Bounds
+from barnloom.viewer.layout import CABLE_PX, Layout
+from barnloom.viewer.legend import feet_words
+from barnloom.viewer.lettering import FONT_FILES, drawable
+from barnloom.viewer.solids import EDGES, FACES, Floats, corners
+from barnloom.viewer.totals import shares
+
+if TYPE_CHECKING:
+    import pyvista as pv
+
+WOOD, WOOD_EDGE, BODY, DARK = "#c9a36b", "#5f4f38", "#8c8c8c", "#111111"
+_GHOST, _GHOST_EDGE = 0.13, 0.55
+_RING_PX, _RING_WIDTH_PX = 5.0, 1.3
+_TURNS = 24
+
+
+def scene(laid: Layout, plotter: pv.Plotter) -> None:
+    """Put the plan into a plotter, light it, and look at it as the layout does."""
+    members, _ = corners(laid.members)
+    _solids(plotter, members, WOOD, WOOD_EDGE, face_opacity=_GHOST, edge_opacity=_GHOST_EDGE)
+    _solids(plotter, laid.bodies, BODY, DARK, face_opacity=1.0, edge_opacity=1.0)
+    cables = [cable for cable in laid.plan.cables if len(cable.points) > 1]
+    radius = CABLE_PX / 2 * laid.px
+    for name, style in laid.styles.items():
+        paths = [path for cable, path in zip(cables, laid.paths, strict=True) if cable.circuit == name]
+        pieces = [piece for path in paths for piece in dashes(path, [2 * radius * part for part in style.dash])]
+        _tubes(plotter, pieces, radius, style.colour)
+    _tubes(plotter, list(_rings(laid)), _RING_WIDTH_PX * laid.px, DARK)
+    _light(plotter)
+    look(plotter, laid.view, laid.bounds)
+
+
+def look(plotter: pv.Plotter, view: View, bounds: Bounds) -> None:
+    """Turn the camera so that the window shows exactly ``bounds`` of the view's plane."""
+    right, up, toward = view.axes
+    middle = right * (bounds.left + bounds.right) / 2 + up * (bounds.bottom + bounds.top) / 2
+    camera = plotter.camera
+    camera.focal_point = tuple(middle)
+    camera.position = tuple(middle + toward * 4 * (bounds.width_in + bounds.height_in))
+    camera.up = tuple(up)
+    camera.parallel_projection = True
+    camera.parallel_scale = bounds.height_in / 2
+    plotter.reset_camera_clipping_range()
+
+
+def dashes(path: Floats, pattern: Sequence[float]) -> list[Floats]:
+    """
+    Cut a polyline into dashes.
+
+    Parameters
+    ----------
+    path : (n, 3) float
+    pattern : sequence of float
+        Lengths on, off, on, off, ... in inches; empty: the line is left whole.
+    """
+    if not pattern:
+        return [path]
+    far = np.concatenate([[0.0], np.linalg.norm(np.diff(path, axis=0), axis=1).cumsum()])
+    marks = np.concatenate([[0.0], np.cumsum(np.tile(pattern, int(far[-1] // sum(pattern)) + 1))])
+    pieces = []
+    for start, end in zip(marks[0::2], np.minimum(marks[1::2], far[-1]), strict=False):
+        if end - start > 1e-6:
+            at = np.concatenate([[start], far[(far > start) & (far < end)], [end]])
+            pieces.append(np.stack([np.interp(at, far, path[:, axis]) for axis in range(3)], axis=-1))
+    return pieces
+
+
+def _rings(laid: Layout) -> Iterable[Floats]:
+    """Give closed lines round every bore, square to its bit, long enough for all its cables."""
+    members = {member.id: member for member in laid.plan.building.members}
+    turns = np.linspace(0, 2 * np.pi, _TURNS + 1) + np.pi / _TURNS
+    right = laid.view.axes[0]
+    for bore, (middle, spread) in zip(laid.plan.bores, laid.bores, strict=True):
+        host = members[bore.member]
+        circle = np.outer(np.cos(turns), host.along) + np.outer(np.sin(turns), host.across)
+        yield middle + circle * _RING_PX * laid.px + np.sign(circle @ right)[:, None] * spread * right
+
+
+def _solids(
+    plotter: pv.Plotter, solids: Floats, colour: str, edge_colour: str, *, face_opacity: float, edge_opacity: float
+) -> None:
+    import pyvista as pv
+
+    if not len(solids):
+        return
+    points = solids.reshape(-1, 3)
+    start = 8 * np.arange(len(solids))[:, None, None]
+    faces = np.concatenate([np.full((len(solids), len(FACES), 1), 4), FACES[None] + start], axis=-1)
+    edges = np.concatenate([np.full((len(solids), len(EDGES), 1), 2), EDGES[None] + start], axis=-1)
+    plotter.add_mesh(pv.PolyData(points, faces=faces.ravel()), color=colour, opacity=face_opacity, ambient=0.55)
+    plotter.add_mesh(pv.PolyData(points, lines=edges.ravel()), color=edge_colour, opacity=edge_opacity, line_width=1.5)
+
+
+def _tubes(plotter: pv.Plotter, paths: Sequence[Floats], radius_in: float, colour: str) -> None:
+    """All paths as one mesh."""
+    import pyvista as pv
+
+    if not paths:
+        return
+    sizes = [len(path) for path in paths]
+    starts = np.cumsum([0, *sizes[:-1]])
+    cells = np.concatenate([[size, *range(start, start + size)] for start, size in zip(starts, sizes, strict=True)])
+    mesh = pv.PolyData(np.concatenate(list(paths)), lines=cells).tube(radius=radius_in, n_sides=14, capping=True)
+    plotter.add_mesh(mesh, color=colour, ambient=0.45, smooth_shading=True)
+
+
+def name_tags(laid: Layout, plotter: pv.Plotter) -> None:
+    """Names of boxes and circuits that turn with the scene, and a key of the circuits, for a window."""
+    font = str(FONT_FILES[False])
+    boxes = laid.plan.building.boxes
+    cables = [cable for cable in laid.plan.cables if len(cable.points) > 1]
+    tags = [
+        (np.array([box.at for box in boxes]).reshape(-1, 3), [drawable(box.id) for box in boxes], 13),
+        (
+            np.array([path[len(path) // 2] for path in laid.paths]).reshape(-1, 3),
+            [drawable(cable.circuit) for cable in cables],
+            14,
+        ),
+    ]
+    for places, names, size in tags:
+        if names:
+            plotter.add_point_labels(
+                places, names, font_size=size, font_file=font, text_color="black", shape_color="white",
+                shape_opacity=0.8, show_points=False, always_visible=True,
+            )  # fmt: skip
+    key = [share for share in shares(laid.plan) if share.by in {"circuit", "total"}]
+    metric = laid.plan.building.metric
+    words = [drawable(f"{s.name}: {feet_words(s.feet, metric=metric)}, {s.holes} holes") for s in key]
+    plotter.add_text("\n".join(words), position="upper_left", font_size=10, font_file=font, color="black")
+
+
+def _light(plotter: pv.Plotter) -> None:
+    """Three lamps that go with the camera, so that no side of the building is in the dark."""
+    import pyvista as pv
+
+    plotter.remove_all_lights()
+    for place, strength in (((0.0, 0.0, 1.0), 0.55), ((1.0, 1.0, 0.6), 0.35), ((-1.0, 0.6, 0.6), 0.3)):
+        plotter.add_light(pv.Light(position=place, intensity=strength, light_type="camera light"))

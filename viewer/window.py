@@ -1,0 +1,41 @@
+"""A window on the desktop in which a plan can be turned and looked into."""
+
+from __future__ import annotations
+
+import os
+import sys
+
+from barnloom.model.errors import BarnloomError
+from barnloom.routing.plan import Plan
+from barnloom.viewer.layout import layout
+from barnloom.viewer.scene3d import name_tags, scene
+from barnloom.viewer.text import clean
+
+
+class NoScreenError(BarnloomError):
+    """There is no screen to open a window on."""
+
+
+def show(plan: Plan) -> None:
+    """
+    Open the window and wait until it is closed.
+
+    Raises
+    ------
+    NoScreenError
+        If no screen is to be had.
+    """
+    if sys.platform.startswith("linux") and not (os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")):
+        msg = (
+            "no screen to open a window on (DISPLAY is not set); draw a file instead: barnloom view PLAN --picture FILE"
+        )
+        raise NoScreenError(msg)
+    import pyvista as pv
+
+    laid = layout(plan)
+    plotter = pv.Plotter(title=clean(plan.building.title), window_size=[1400, 1000], lighting="none")
+    plotter.background_color = pv.Color("white")
+    plotter.enable_anti_aliasing("ssaa")
+    scene(laid, plotter)
+    name_tags(laid, plotter)
+    plotter.show()
