@@ -157,13 +157,13 @@ def _exact(inches: float) -> str:
     return f"{inches / FT:,.0f} ft" if inches and inches % FT == 0 and abs(inches) > FT else format_length(inches)
 
 
-_LENGTH_SCHEMA: dict[str, Any] = {
+LENGTH_SCHEMA: dict[str, Any] = {
     "anyOf": [{"type": "string", "pattern": "[0-9½¼¾⅛⅜⅝⅞]"}, {"type": "number"}],
     "description": 'a length with its unit: 12\' 6-1/2", 150 1/2", 12ft 6 1/2in, 3.81 m, 3810 mm, or 0',
 }
 _TEXT_SCHEMA: dict[str, Any] = {"type": ["string", "number"]}
 
-Length = Annotated[float, BeforeValidator(read_length_value), WithJsonSchema(_LENGTH_SCHEMA)]
+Length = Annotated[float, BeforeValidator(read_length_value), WithJsonSchema(LENGTH_SCHEMA)]
 """Inches, read from text with a unit; 0 needs none."""
 
 Coordinate = Annotated[Length, between(-2_000 * FT, 2_000 * FT)]
@@ -194,7 +194,7 @@ DiameterOrNot = Annotated[
     float | Literal["not measured"],
     BeforeValidator(_length_or_not_measured),
     between(1 / 8, 12 * IN),
-    WithJsonSchema({"anyOf": [{"const": NOT_MEASURED}, *_LENGTH_SCHEMA["anyOf"]]}),
+    WithJsonSchema({"anyOf": [{"const": NOT_MEASURED}, *LENGTH_SCHEMA["anyOf"]]}),
 ]
 LimitValue = Annotated[
     float,
@@ -204,6 +204,11 @@ LimitValue = Annotated[
     ),
 ]
 
+SECTION_SCHEMA: dict[str, Any] = {
+    "type": "string",
+    "pattern": "[xX×]|not measured",
+    "description": '2x10 (nominal, dressed), 1-7/8" x 9-1/2" or 47 x 241 mm (true), 2x10 rough, or: not measured',
+}
 SECTION_MAX_IN = 4 * FT
 
 
@@ -231,12 +236,7 @@ SectionField = Annotated[
     Section,
     BeforeValidator(read_section_value),
     AfterValidator(_sensible),
-    WithJsonSchema(
-        {
-            "type": "string",
-            "description": '2x10 (nominal, dressed), 1-7/8" x 9-1/2" or 47 x 241 mm (true), or: not measured',
-        }
-    ),
+    WithJsonSchema(SECTION_SCHEMA),
 ]
 
 Words = Annotated[str, BeforeValidator(_words), StringConstraints(max_length=400), WithJsonSchema(_TEXT_SCHEMA)]

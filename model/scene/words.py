@@ -168,8 +168,11 @@ def _unknown_key(where: Where) -> tuple[str, str]:
     if head and head[1] in keys:
         return "a space after the colon", f"write {head[1]}: {clipped(key[head.end() :]) or '...'}"
     alike = {name.casefold().replace("_", ""): name for name in keys}
-    near = get_close_matches(re.sub(r"[-_\s]", "", key).casefold(), alike, n=1, cutoff=0.6)
+    folded = re.sub(r"[-_\s]", "", key).casefold()
+    near = get_close_matches(folded, alike, n=1, cutoff=0.6)
     known = "a key that is known here"
+    if get_close_matches(folded, alike, n=1, cutoff=0.9):
+        return known, f"did you mean {alike[near[0]]}?"
     deeper = [name for name in keys if key in known_keys((*where[:-1], name))]
     if deeper:
         return known, f"{key} belongs under {deeper[0]}"
