@@ -1,0 +1,211 @@
+"""Places where a bit may go: candidates for the router, each with the bits that are legal there.
+
+One candidate is one place on one member. Its band comes from ``model.boring``; its aim is on the print grid. Prices are
+looked up by its pose.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from barnloom.model.boring import Bands, bands, reusable
+from barnloom.model.building import Building, Member, Right, Role
+from barnloom.model.limits import Limits
+from barnloom.routing.slab import Floats, Ints
+from barnloom.routing.wishes import KNEELING_IN, REACH_IN
+
+STUDS = frozenset({Role.STUD, Role.KING, Role.JACK, Role.CRIPPLE, Role.POST})
+PLATES = frozenset({Role.SOLE_PLATE, Role.TOP_PLATE, Role.SILL})
+DOUBLED_IN = 2.75
+"""A pack thicker than this is priced as doubled."""
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Aims:
+    """Where to aim across: (n,) places on the print grid, NaN where no hole is possible; allowed band rounded inward."""
+
+    across: Floats
+    low: Floats
+    high: Floats
+    plain: NDArray[np.bool_]
+
+
+def _inward(low: Floats, high: Floats, grid_in: float) -> tuple[Floats, Floats]:
+    return np.ceil(low / grid_in - 1e-6) * grid_in, np.floor(high / grid_in + 1e-6) * grid_in
+
+
+def aims(found: Bands, wish_in: Floats | float, grid_in: float) -> Aims:
+    """Nearest place on the grid to a wish, in the part that needs no nail plate if there is one.
+
+    A band without a point of the grid is no hole.
+    """
+    low, high = _inward(found.low, found.high, grid_in)
+    plain_low, plain_high = _inward(found.plain_low, found.plain_high, grid_in)
+    plain = plain_low <= plain_high + 1e-9
+    low, high = np.where(plain, plain_low, low), np.where(plain, plain_high, high)
+    with np.errstate(invalid="ignore"):
+        across = np.clip(np.round(np.asarray(wish_in) / grid_in - 1e-9) * grid_in, low, high)
+        across = np.where(low <= high + 1e-9, across, np.nan)
+    return Aims(across, low, high, plain)
+
+
+def narrowed(found: Bands, low_in: float, high_in: float) -> Bands:
+    """Bands cut to a strip; NaN where nothing is left."""
+    low, high = np.maximum(found.low, low_in), np.minimum(found.high, high_in)
+    plain_low, plain_high = np.maximum(found.plain_low, low_in), np.minimum(found.plain_high, high_in)
+    with np.errstate(invalid="ignore"):
+        none, plain_none = ~(low <= high + 1e-9), ~(plain_low <= plain_high + 1e-9)
+    return Bands(
+        np.where(none, np.nan, low),
+        np.where(none, np.nan, high),
+        np.where(plain_none, np.nan, plain_low),
+        np.where(plain_none, np.nan, plain_high),
+    )
+
+
+def pose_of(building: Building, member: Member, height_in: float) -> str:
+    """Key of the price that a bore has: by member, height over the floor below it, and pose.
+
+    ``height_in`` is over the floor of the storey that one stands on to bore it.
+    """
+    if member.corner and member.role in STUDS:
+        return "corner"
+    if member.role in STUDS:
+        if member.thickness_in > DOUBLED_IN:
+            return "stud_doubled"
+        return "stud" if KNEELING_IN - 1e-6 <= height_in <= REACH_IN + 1e-6 else "stud_high"
+    if member.role is Role.TOP_PLATE:
+        return "plate_below"
+    if member.role in (Role.SOLE_PLATE, Role.SILL):
+        return "sole_plate"
+    if member.role is Role.BLOCK:
+        return "block"
+    if member.role is Role.RIM:
+        return "rim"
+    return "joist_low" if height_in <= 96 + 1e-6 else "joist_mid" if height_in <= 120 + 1e-6 else "joist_high"
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class BoreTable:
+    """All candidates, as parallel arrays (n,): ``legal`` is (n, bits), ``hole`` the number of an old hole or -1.
+
+    ``strip`` (n, 2) narrows the band across (a plate beside a joist); infinite where nothing does.
+    """
+
+    member: Ints
+    along: Floats
+    across: Floats
+    legal: NDArray[np.bool_]
+    hole: Ints
+    plain: NDArray[np.bool_]
+    strip: Floats
+    pose: tuple[str, ...]
+
+
+class BoreMaker:
+    """Collects candidates while the tracks are built: the one thing here that has to remember, for parallel arrays."""
+
+    def __init__(self, building: Building, limits: Limits) -> None:
+        self.building, self.limits = building, limits
+        self.bits = building.tools.bits_in
+        self.grid = building.tools.grid_in
+        self.floors = {storey.id: storey.floor_in for storey in building.storeys}
+        self._member: list[Ints] = []
+        self._along: list[Floats] = []
+        self._across: list[Floats] = []
+        self._legal: list[NDArray[np.bool_]] = []
+        self._hole: list[Ints] = []
+        self._plain: list[NDArray[np.bool_]] = []
+        self._strip: list[Floats] = []
+        self._pose: list[str] = []
+        self._bands: dict[tuple[object, ...], Bands] = {}
+        self.count = 0
+
+    def add(
+        self, number: int, along_in: Floats, wish_in: float, strip: tuple[float, float] = (-np.inf, np.inf)
+    ) -> tuple[Ints, Floats]:
+        """Candidates on one member at places along it.
+
+        Returns
+        -------
+        numbers : (n,) int
+            Candidate numbers; -1 where no bit is legal.
+        across : (n,) float
+            Their aims (NaN where none).
+        """
+        member = self.building.members[number]
+        along = np.round(along_in / self.grid) * self.grid
+        legal = np.zeros((len(along), len(self.bits)), dtype=bool)
+        across = np.full(len(along), np.nan)
+        plain = np.zeros(len(along), dtype=bool)
+        for k in reversed(range(len(self.bits))):
+            found = self._aims(member, self.bits[k], along, wish_in, strip)
+            legal[:, k] = np.isfinite(found.across)
+            # The smallest legal bit decides the aim that routes are priced with.
+            across = np.where(legal[:, k], found.across, across)
+            plain = np.where(legal[:, k], found.plain, plain)
+        hole = np.full(len(along), -1)
+        for index, old in enumerate(member.holes):
+            if old.diameter_in is None or not strip[0] <= old.across_in <= strip[1]:
+                continue
+            at = np.abs(along_in - old.along_in) < 0.75 * self.grid
+            if at.any() and not reusable(member, self.limits, old):
+                along = np.where(at, old.along_in, along)
+                across = np.where(at, old.across_in, across)
+                legal[at] = True
+                hole = np.where(at, index, hole)
+                plain = plain | at
+        ok = legal.any(axis=1)
+        numbers = np.where(ok, self.count + np.cumsum(ok) - 1, -1)
+        kept = np.flatnonzero(ok)
+        self.count += len(kept)
+        self._member.append(np.full(len(kept), number))
+        self._along.append(along[kept])
+        self._across.append(across[kept])
+        self._legal.append(legal[kept])
+        self._hole.append(hole[kept])
+        self._plain.append(plain[kept])
+        self._strip.append(np.tile(np.array(strip), (len(kept), 1)))
+        places = np.array(member.origin) + along[kept, None] * np.array(member.along)
+        floor = self.floors.get(member.storey, 0.0)
+        self._pose += [pose_of(self.building, member, float(z) - floor) for z in places[:, 2]]
+        return numbers, across
+
+    def _aims(self, member: Member, bit: float, along: Floats, wish: float, strip: tuple[float, float]) -> Aims:
+        # Nearly all members of a row are alike; their bands are worked once.
+        key = (
+            member.role, member.plies, member.bearing, member.bore, member.maker, member.holes, member.notches, member.bit,
+            member.corner, bit, wish, along.tobytes(),
+        )  # fmt: skip
+        if key not in self._bands:
+            self._bands[key] = bands(member, self.limits, bit, along, aim_in=wish)
+        margin = bit / 2 + self.limits["plate.member_gap"]
+        return aims(narrowed(self._bands[key], strip[0] + margin, strip[1] - margin), wish, self.grid)
+
+    def table(self) -> BoreTable:
+        """Everything collected."""
+        none = np.empty(0)
+        return BoreTable(
+            member=np.concatenate([np.empty(0, dtype=np.int64), *self._member]),
+            along=np.concatenate([none, *self._along]),
+            across=np.concatenate([none, *self._across]),
+            legal=np.concatenate([np.zeros((0, len(self.bits)), dtype=bool), *self._legal]),
+            hole=np.concatenate([np.empty(0, dtype=np.int64), *self._hole]),
+            plain=np.concatenate([np.zeros(0, dtype=bool), *self._plain]),
+            strip=np.concatenate([np.empty((0, 2)), *self._strip]),
+            pose=tuple(self._pose),
+        )
+
+
+def borable(member: Member) -> bool:
+    """Whether a new or an old hole in it could be used at all."""
+    return member.bore in (Right.FREE, Right.MAKER) or bool(member.holes)
+
+
+def needed_bit(bits_in: Sequence[float], fits: Sequence[bool]) -> int | None:
+    """Number of the smallest bit that fits; None if none does."""
+    return next((k for k, ok in enumerate(fits) if ok), None)

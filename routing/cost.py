@@ -1,0 +1,113 @@
+"""The one cost: what a track edge costs for a cable, and what a whole plan costs, out of the same quantities and prices.
+
+Prices are money, or minutes turned into money by ``minute``. What depends on the whole plan (setting up rows, tiring overhead
+work) is left to the totals, so that the price of a path stays a sum over its edges.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from barnloom.model.building import Building, CableType, Member, Role
+from barnloom.routing.plan import Bore, Cable
+from barnloom.routing.slab import Floats
+from barnloom.routing.tracks import ON_WALL, OVERHEAD, Tracks
+
+OVERHEAD_POSES = frozenset({"joist_low", "joist_mid", "joist_high", "plate_below"})
+PLATE_POSES = frozenset({"plate_below", "plate_above", "sole_plate"})
+JOIST_POSES = frozenset({"joist_low", "joist_mid", "joist_high", "joist_above", "rim"})
+ROUGH = ("rough", "full-sawn")
+
+
+def edge_prices(tracks: Tracks, cable: CableType) -> Floats:
+    """Price of every edge for one cable of a type, (edges,), holes not included; what passing a hole costs is."""
+    building = tracks.building
+    price, edges = building.prices, tracks.edges
+    minute = price["minute"]
+    support = tracks.limits["cable.support"]
+    feet = edges.length / 12
+    total = feet * (cable.price_ft * (1 + building.lengths.slack_share) + minute * price["pull_ft"])
+    total = total + minute * price["turn"] * edges.turn
+    staples = edges.length / support
+    for kind, name in ((ON_WALL, "staple_wall"), (OVERHEAD, "staple_overhead")):
+        total += np.where(edges.staples == kind, staples * (minute * price[name] + price["staple_each"]), 0.0)
+    for kind, name in ((ON_WALL, "board_wall_ft"), (OVERHEAD, "board_overhead_ft")):
+        total += np.where(edges.board == kind, feet * (minute * price[name] + price["board_ft"]), 0.0)
+    total += np.where(edges.covered, feet * price["cover_ft"], 0.0)
+    passing = np.array([minute * price[name] for name in map(pass_key, tracks.bores.pose)])
+    through = edges.bore >= 0
+    total[through] += passing[edges.bore[through]]
+    return total
+
+
+def pass_key(pose: str) -> str:
+    """Price of pulling one cable through a hole that is there, by the hole's pose."""
+    return "thread_plate" if pose in PLATE_POSES else "pass_joist" if pose in JOIST_POSES else "pass_stud"
+
+
+def bore_prices(tracks: Tracks) -> Floats:
+    """Price of boring each candidate, (candidates,): minutes of its pose, and a nail plate where it needs one; 0 for old holes."""
+    members = tracks.building.members
+    price = tracks.building.prices
+    table = tracks.bores
+    plate = price["minute"] * price["nail_plate"] + price["nail_plate_each"]
+    boring = np.array(
+        [bore_price(price, members[m], pose) for m, pose in zip(table.member, table.pose, strict=True)]
+    )
+    return np.where(table.hole >= 0, 0.0, boring + np.where(table.plain, 0.0, plate))
+
+
+def bore_price(price: dict[str, float], member: Member, pose: str) -> float:
+    """Price of boring one hole: minutes of the pose, more in rough timber."""
+    rough = price["rough_timber"] if any(word in member.section for word in ROUGH) else 1.0
+    return price["minute"] * price[pose] * rough
+
+
+def plan_cost(building: Building, cables: Sequence[Cable], bores: Sequence[Bore]) -> dict[str, float]:
+    """What a plan costs, by part. Cables and holes that are done, and old holes, cost nothing more.
+
+    Parts: cable (cut feet), pulling (feet, holes passed, turns), holes (new ones, in minutes of their pose), overhead
+    (tiring after the first holes), rows (setting up each row, moving the ladder), nail plates, staples, boards, covers, ends.
+    """
+    price, minute = building.prices, building.prices["minute"]
+    members = {member.id: member for member in building.members}
+    types = {kind.id: kind for kind in building.cable_types}
+    poses = {bore.id: bore.pose for bore in bores}
+    new_cables = [cable for cable in cables if not cable.done]
+    new = [bore for bore in bores if not bore.existing]
+    overhead = [bore for bore in new if bore.pose in OVERHEAD_POSES]
+    tiring = overhead[int(price["fatigue_after"]) :] if price["fatigue_after"] > 0 else []
+    panels = {box.id for box in building.boxes if box.kind == "panel"}
+    rows = {bore.drill_pass for bore in new}
+    parts = {
+        "cable": sum(c.cut_in / 12 * types[c.type].price_ft for c in new_cables),
+        "pulling": minute
+        * sum(
+            c.path_in / 12 * price["pull_ft"] + c.turns * price["turn"] + sum(price[pass_key(poses[b])] for b in c.bores)
+            for c in new_cables
+        ),
+        "holes": sum(bore_price(price, members[b.member], b.pose) for b in new),
+        "overhead": sum(bore_price(price, members[b.member], b.pose) for b in tiring) * (price["fatigue"] - 1),
+        "rows": minute * (price["row_setup"] * len(rows) + price["ladder_move"] * (len(overhead) / 3)),
+        "nail plates": sum(len(b.nail_plates) for b in new) * (minute * price["nail_plate"] + price["nail_plate_each"]),
+        "staples": sum(c.staples for c in new_cables) * (minute * price["staple_wall"] + price["staple_each"]),
+        "boards": sum(c.board_in for c in new_cables) / 12 * (minute * price["board_wall_ft"] + price["board_ft"]),
+        "covers": sum(c.covered_in for c in new_cables) / 12 * price["cover_ft"],
+        "ends": minute
+        * sum(
+            price["panel_end"] if end in panels else price["box_entry"] for c in new_cables for end in (c.from_box, c.to_box)
+        ),
+    }
+    return {name: round(value, 6) for name, value in parts.items()}
+
+
+def is_overhead(bore: Bore) -> bool:
+    """Whether a hole is bored from below, over one's head."""
+    return bore.pose in OVERHEAD_POSES
+
+
+def pack_role(member: Member) -> bool:
+    """Whether a member is a plate: one threads a cable through it rather than passes it along a row."""
+    return member.role in (Role.SOLE_PLATE, Role.TOP_PLATE)

@@ -1,0 +1,207 @@
+"""Final holes: which bit, in which row, at which height, with which band, plates and governing rule.
+
+A row of bores has one height from a common datum: inside every band, nearest the mean of their middles; it breaks only where
+bands do not meet.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from barnloom.model.boring import bands, governing, nail_plates
+from barnloom.model.building import Member
+from barnloom.routing.bores import Aims, aims, narrowed
+from barnloom.routing.plan import Bore
+from barnloom.routing.runs import Drilled
+from barnloom.routing.slab import Slab
+from barnloom.routing.tracks import Tracks
+from barnloom.routing.usage import Usage, is_wood_row
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Sized:
+    candidate: int
+    member: Member
+    along_in: float
+    diameter_in: float
+    old: int
+
+
+def letters(number: int) -> str:
+    """a, b, ..., z, aa, ab, ...: the number-th hole of a member, from 0."""
+    text = ""
+    number += 1
+    while number:
+        number, rest = divmod(number - 1, 26)
+        text = chr(ord("a") + rest) + text
+    return text
+
+
+def final_holes(tracks: Tracks, usage: Usage, cables: Mapping[int, tuple[str, ...]]) -> tuple[list[Bore], dict[int, Drilled]]:
+    """Holes of a set of routed cables.
+
+    Parameters
+    ----------
+    cables : mapping of candidate number to the ids of the cables in it
+
+    Returns
+    -------
+    bores : list of Bore
+        In walking order (assembly by assembly, member by member, along each).
+    drilled : mapping of candidate number to its final place
+    """
+    table, members = tracks.bores, tracks.building.members
+    sized = []
+    for candidate in sorted(cables):
+        diameter = usage.bit_for(candidate, usage.loads[candidate])
+        assert diameter is not None  # noqa: S101 - the router only fills holes that take it
+        member = members[int(table.member[candidate])]
+        sized.append(
+            _Sized(
+                candidate=candidate,
+                member=member,
+                along_in=float(table.along[candidate]),
+                diameter_in=diameter,
+                old=int(table.hole[candidate]),
+            )
+        )
+    aimed = {one.candidate: _aim(tracks, one, _others(tracks, usage, one, sized), None) for one in sized if one.old < 0}
+    across = {one.candidate: float(aimed[one.candidate].across[0]) for one in sized if one.old < 0}
+    across |= {one.candidate: one.member.holes[one.old].across_in for one in sized if one.old >= 0}
+    rows = _rows(tracks, sized)
+    passes: dict[int, str] = {}
+    for name, row in rows:
+        for one in row:
+            passes[one.candidate] = name
+        for part in _level(tracks, row, aimed, across):
+            across |= part
+    return _bores(tracks, usage, sized, aimed, across, passes, cables)
+
+
+def _others(tracks: Tracks, usage: Usage, one: _Sized, sized: list[_Sized]) -> list[tuple[float, float, float]]:
+    table = tracks.bores
+    return [
+        (other.along_in, float(table.across[other.candidate]), other.diameter_in)
+        for other in sized
+        if other.member is one.member and other.candidate != one.candidate and other.old < 0
+    ]
+
+
+def _aim(tracks: Tracks, one: _Sized, others: list[tuple[float, float, float]], wish: float | None) -> Aims:
+    table = tracks.bores
+    low, high = (float(x) for x in table.strip[one.candidate])
+    middle = (low + high) / 2 if np.isfinite(low) else one.member.depth_in / 2
+    wished = middle if wish is None else wish
+    found = bands(one.member, tracks.limits, one.diameter_in, np.array([one.along_in]), aim_in=wished, holes=others)
+    margin = one.diameter_in / 2 + tracks.limits["plate.member_gap"]
+    return aims(narrowed(found, low + margin, high - margin), wished, tracks.building.tools.grid_in)
+
+
+def _rows(tracks: Tracks, sized: list[_Sized]) -> list[tuple[str, list[_Sized]]]:
+    """New holes that lie in one line across the members of a slab, by name, in order across."""
+    slabs = {slab.assembly.id: slab for slab in tracks.slabs}
+    lines: dict[tuple[str, float], list[tuple[float, _Sized]]] = {}
+    rows: list[tuple[str, list[_Sized]]] = []
+    for one in sized:
+        slab = slabs.get(one.member.assembly)
+        if one.old >= 0:
+            continue
+        if slab is None or not is_wood_row(one.member.role):
+            rows.append((f"{one.member.id} at {one.along_in:g}", [one]))
+            continue
+        place = slab.local(_place(one, 0.0))
+        lines.setdefault((slab.assembly.id, round(float(place[1]), 3)), []).append((float(place[0]), one))
+    for (assembly, v), line in lines.items():
+        line.sort(key=lambda pair: pair[0])
+        rows.append((f"{assembly} row {v:g}", [one for _, one in line]))
+    return rows
+
+
+def _place(one: _Sized, across: float) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
+    axes = np.array([one.member.along, one.member.bit, one.member.across])
+    result: np.ndarray[tuple[int, ...], np.dtype[np.float64]] = np.array(one.member.origin) + np.array(
+        [one.along_in, one.member.thickness_in / 2, across]
+    ) @ axes
+    return result
+
+
+def _level(tracks: Tracks, row: list[_Sized], aimed: Mapping[int, Aims], across: Mapping[int, float]) -> list[dict[int, float]]:
+    """One height for each stretch of a row whose bands meet, as across places by candidate."""
+    slabs: dict[str, Slab] = {slab.assembly.id: slab for slab in tracks.slabs}
+    slab = slabs.get(row[0].member.assembly)
+    if slab is None or len(row) < 2:
+        return []
+    spans = []
+    for one in row:
+        zero = float(slab.local(_place(one, 0.0))[2])
+        sign = float(np.sign(slab.axes[2] @ np.array(one.member.across)))
+        band = aimed[one.candidate]
+        ends = sorted((zero + sign * float(band.low[0]), zero + sign * float(band.high[0])))
+        middle = zero + sign * (float(aimed[one.candidate].low[0]) + float(aimed[one.candidate].high[0])) / 2
+        spans.append((one, zero, sign, ends, middle))
+    results, start = [], 0
+    while start < len(spans):
+        low, high, stop = spans[start][3][0], spans[start][3][1], start + 1
+        while stop < len(spans) and max(low, spans[stop][3][0]) <= min(high, spans[stop][3][1]) + 1e-9:
+            low, high, stop = max(low, spans[stop][3][0]), min(high, spans[stop][3][1]), stop + 1
+        height = float(np.clip(np.mean([s[4] for s in spans[start:stop]]), low, high))
+        part = {}
+        for one, zero, sign, _, _ in spans[start:stop]:
+            band = aimed[one.candidate]
+            grid = tracks.building.tools.grid_in
+            wish = round(sign * (height - zero) / grid - 1e-9) * grid
+            part[one.candidate] = float(np.clip(wish, band.low[0], band.high[0]))
+        results.append(part)
+        start = stop
+    return results
+
+
+def _bores(
+    tracks: Tracks,
+    usage: Usage,
+    sized: list[_Sized],
+    aimed: Mapping[int, Aims],
+    across: Mapping[int, float],
+    passes: Mapping[int, str],
+    cables: Mapping[int, tuple[str, ...]],
+) -> tuple[list[Bore], dict[int, Drilled]]:
+    table, limits, building = tracks.bores, tracks.limits, tracks.building
+    numbers = {member.id: n for n, member in enumerate(building.members)}
+    order = sorted(sized, key=lambda one: (numbers[one.member.id], one.along_in, across[one.candidate]))
+    counts: dict[str, int] = {}
+    bores, drilled = [], {}
+    for one in order:
+        member, place = one.member, across[one.candidate]
+        if one.old >= 0:
+            name, low, high = member.holes[one.old].id, place, place
+            rule, margin = "an old hole, reused as it is", 0.0
+        else:
+            name = f"{member.id}.{letters(counts.get(member.id, 0))}"
+            counts[member.id] = counts.get(member.id, 0) + 1
+            low, high = float(aimed[one.candidate].low[0]), float(aimed[one.candidate].high[0])
+            others = [(o.along_in, across[o.candidate], o.diameter_in) for o in sized if o.member is member and o is not one and o.old < 0]
+            rule, margin = governing(member, limits, one.diameter_in, one.along_in, place, others, metric=building.metric)
+        plates = nail_plates(member, limits, one.diameter_in, place, one.along_in)
+        bores.append(
+            Bore(
+                id=name,
+                member=member.id,
+                along_in=round(one.along_in, 9),
+                across_in=round(place, 9),
+                across_min_in=round(low, 9),
+                across_max_in=round(high, 9),
+                diameter_in=one.diameter_in,
+                cables=tuple(sorted(cables[one.candidate])),
+                nail_plates=plates,
+                rule=rule,
+                margin_in=round(margin, 6),
+                existing=one.old >= 0,
+                drill_pass=passes.get(one.candidate, name),
+                pose=table.pose[one.candidate],
+            )
+        )
+        drilled[one.candidate] = Drilled(id=name, along_in=one.along_in, across_in=place)
+    return bores, drilled

@@ -1,0 +1,93 @@
+"""A cable's lengths, part by part, as a person with a tape would add them up (definitions in the README)."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from barnloom.model.building import Box, Building, CableType
+from barnloom.routing.plan import Cable
+from barnloom.routing.runs import Drilled, Run, Step
+from barnloom.routing.tracks import Tracks
+
+PANEL_LESS_IN = 2.0
+"""Of the panel's height and width, this much lies before the farthest terminal (definition of the panel's part)."""
+
+
+def floor_label(a: Box, b: Box) -> str:
+    """Storey of a cable whose ends are on one; else "between A and B", lower storey as the building lists them."""
+    return a.storey if a.storey == b.storey else f"between {a.storey} and {b.storey}"
+
+
+def panel_part(building: Building, ends: Sequence[Box]) -> float:
+    """Extra length at a panel's end: its height + width - 2 in where known, else the scene's allowance; inches."""
+    total = 0.0
+    for box in ends:
+        if box.kind == "panel":
+            total += box.size_in[0] + box.size_in[1] - PANEL_LESS_IN if box.size_known else building.lengths.panel_in
+    return total
+
+
+def cable_of(
+    tracks: Tracks,
+    name: str,
+    circuit: str,
+    kind: CableType,
+    start: Box,
+    end: Box,
+    steps: Sequence[Step],
+    run: Run,
+    drilled: Mapping[int, Drilled],
+    *,
+    done: bool,
+) -> Cable:
+    """A routed cable with its lengths. ``start`` is the panel's side."""
+    building, edges = tracks.building, tracks.edges
+    numbers = np.array([edge for _, _, edge in steps], dtype=np.int64)
+    lengths = building.lengths
+    path = run.length_in
+    entries, free = 2 * lengths.entry_in, 2 * lengths.free_in
+    panel = panel_part(building, (start, end))
+    slack = round(path * lengths.slack_share, 9)
+    order = {storey.id: n for n, storey in enumerate(building.storeys)}
+    low, high = sorted((start, end), key=lambda box: order[box.storey])
+    through = [int(edges.bore[n]) for n in numbers if edges.bore[n] >= 0]
+    return Cable(
+        id=name,
+        circuit=circuit,
+        type=kind.id,
+        from_box=start.id,
+        to_box=end.id,
+        points=run.points,
+        tracks=run.tracks,
+        bores=tuple(drilled[bore].id for bore in through),
+        path_in=path,
+        entries_in=entries,
+        free_in=free,
+        panel_in=panel,
+        slack_in=slack,
+        cut_in=round(path + entries + free + panel + slack, 9),
+        floor=floor_label(low, high),
+        staples=staples(tracks, numbers),
+        turns=int(edges.turn[numbers].sum()),
+        board_in=round(float(edges.length[numbers][edges.board[numbers] > 0].sum()), 9),
+        covered_in=round(float(edges.length[numbers][edges.covered[numbers]].sum()), 9),
+        done=done,
+    )
+
+
+def staples(tracks: Tracks, numbers: np.ndarray[tuple[int, ...], np.dtype[np.int64]]) -> int:
+    """Staples of a cable: one at each stretch along a member at least, and as many as the support spacing asks for."""
+    support = tracks.limits["cable.support"]
+    edges = tracks.edges
+    total, run = 0, 0.0
+    for edge in numbers:
+        if edges.staples[edge] > 0:
+            run += float(edges.length[edge])
+        elif run > 0:
+            total += max(1, int(np.ceil(run / support - 1e-9)))
+            run = 0.0
+    if run > 0:
+        total += max(1, int(np.ceil(run / support - 1e-9)))
+    return max(total, 2)

@@ -1,0 +1,98 @@
+"""What a person should be told about a plan: assumptions that stand in for answers, and warnings that break no rule."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from barnloom.model.boring import near_bearing, reusable, tie_needed
+from barnloom.model.building import Building
+from barnloom.model.lengths import format_length
+from barnloom.model.limits import Limits, at_least
+from barnloom.routing.plan import Bore, Cable
+from barnloom.routing.tracks import Tracks
+
+
+def plan_assumptions(building: Building) -> tuple[str, ...]:
+    """Unanswered questions with the reading that was planned, and every limit the scene changed."""
+    found = [f"{a.question}: not answered; planned as: {a.answer}{' ' + a.detail if a.detail else ''}" for a in building.answers if a.assumed]
+    found += [f"limit {lim.name} changed to {lim.value:g} {lim.unit}: {lim.amended}" for lim in building.limits if lim.amended]
+    return tuple(found)
+
+
+def plan_warnings(
+    building: Building, limits: Limits, tracks: Tracks, bores: Sequence[Bore], cables: Sequence[Cable]
+) -> tuple[str, ...]:
+    """Warnings, most serious first: old work at fault, plate ties, drill room, bearings, boxes with little room."""
+    del cables
+    members = {member.id: member for member in building.members}
+    metric = building.metric
+    found: list[str] = list(building.warnings)
+    for member in building.members:
+        for hole in member.holes:
+            fault = reusable(member, limits, hole, metric=metric)
+            if fault:
+                found.append(f"old hole {hole.id} in {member.id} is not used: {fault}")
+    for bore in bores:
+        if not bore.existing and tie_needed(members[bore.member], limits, bore.diameter_in):
+            found.append(f"{bore.id}: takes more than half of the plate: a steel tie across it is needed ({limits.limit('plate.tie_share').clause})")
+    tight = _drill_room(building, tracks, bores)
+    if tight:
+        found.append(
+            f"the drill with its bit needs {format_length(building.tools.drill_in, metric=metric)}; less room on either side at "
+            + ", ".join(tight)
+            + " (bore at a slant only if both faces keep the limits, or use a shorter bit)"
+        )
+    near = [
+        bore.id
+        for bore in bores
+        if not bore.existing and near_bearing(members[bore.member], limits, bore.diameter_in, bore.along_in)
+    ]
+    if near:
+        found.append("nearer to a bearing than one depth of the joist (own caution, not code): " + ", ".join(near))
+    return tuple([*found, *tracks.notes])
+
+
+def _drill_room(building: Building, tracks: Tracks, bores: Sequence[Bore]) -> list[str]:
+    """Holes at whose place neither side of the member has room for the drill, square to it."""
+    import numpy as np
+
+    members = {member.id: (n, member) for n, member in enumerate(building.members)}
+    slabs = {slab.assembly.id: slab for slab in tracks.slabs}
+    tight = []
+    for bore in bores:
+        number, member = members[bore.member]
+        slab = slabs.get(member.assembly)
+        if bore.existing or slab is None or slab.crossing.get(number) != "u":
+            continue
+        axes = np.array([member.along, member.bit, member.across])
+        sides = []
+        for bit, way in ((0.0, -1), (member.thickness_in, 1)):
+            place = slab.local(np.array(member.origin) + np.array([bore.along_in, bit, bore.across_in]) @ axes)
+            sign = way * float(np.sign(slab.axes[0] @ np.array(member.bit)))
+            sides.append(_room(slab.faces_u, slab.occupied[:, _row(slab.faces_v, float(place[1]))], float(place[0]), sign))
+        if not at_least(max(sides), building.tools.drill_in):
+            tight.append(bore.id)
+    return tight
+
+
+def _row(faces: object, v: float) -> int:
+    import numpy as np
+
+    array = np.asarray(faces)
+    return int(np.clip(np.searchsorted(array, v, side="right") - 1, 0, len(array) - 2))
+
+
+def _room(faces: object, column: object, start: float, sign: float) -> float:
+    """Free distance from a face of a member to the next thing; unlimited at the slab's edge."""
+    import numpy as np
+
+    edges, cells = np.asarray(faces), np.asarray(column)
+    if sign > 0:
+        k = int(np.searchsorted(edges, start - 1e-6))
+        while k < len(cells) and cells[k] == 0:
+            k += 1
+        return float("inf") if k >= len(cells) else float(edges[k] - start)
+    k = int(np.searchsorted(edges, start + 1e-6, side="right")) - 2
+    while k >= 0 and cells[k] == 0:
+        k -= 1
+    return float("inf") if k < 0 else float(start - edges[k + 1])

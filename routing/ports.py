@@ -1,0 +1,265 @@
+"""Ways from one assembly into another: bores through plates, round framed corners and tees, and open meetings of slabs.
+
+A port is found from geometry alone: on one side of a member is a free cell of its own assembly, on the other side a free cell
+of another one (through a subfloor, if there is one). Nothing here knows a wall from a roof.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from barnloom.model.building import Building, Member, Right, Role
+from barnloom.model.limits import Limits
+from barnloom.routing.slab import Floats, Slab, unique_sorted
+
+TOUCH_IN = 0.5
+"""Surfaces this near each other touch (tapes err)."""
+EAVE_IN = 4.0
+"""A rafter's underside may lie this far over the plate it is notched onto."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gate:
+    """A rectangle on a member, in its (along, across), through which a bit gets from one slab's cell to another's."""
+
+    member: int
+    near: int
+    far: int
+    near_bit_in: float
+    """Bit coordinate of the near mouth, and of the far one (beyond a subfloor if there is one)."""
+    far_bit_in: float
+    along: tuple[float, float]
+    across: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Meeting:
+    """Where the mid-depth planes of two slabs cross inside a free cell of each: a cable passes over with no hole."""
+
+    slab_a: int
+    at_a: tuple[float, float]
+    slab_b: int
+    at_b: tuple[float, float]
+
+
+def _cell_spans(slab: Slab, member: Member) -> Floats | None:
+    """Cells of a slab as spans in a member's (along, bit, across), (n, 3, 2); None if their axes are askew."""
+    axes = np.array([member.along, member.bit, member.across])
+    turn = slab.axes @ axes.T
+    if not np.all(np.isclose(np.abs(turn), 0, atol=1e-9) | np.isclose(np.abs(turn), 1, atol=1e-9)):
+        return None
+    count = len(slab.cells.u)
+    local = np.stack(
+        [slab.cells.u, slab.cells.v, np.tile([[0.0, slab.assembly.depth_in]], (count, 1))], axis=1
+    )  # (n, axis, end)
+    offset = (slab.origin - np.array(member.origin)) @ axes.T
+    ends = np.einsum("nae,ab->nbe", local, turn) + offset[None, :, None]
+    result: Floats = np.sort(ends, axis=2)
+    return result
+
+
+def _line_spans(slab: Slab, start: Floats, direction: Floats, slack: tuple[float, float]) -> Floats:
+    """Stretches of a line that lie in the cells of a slab, (n, 2): distances along it; empty cells give start > end.
+
+    ``slack`` widens the slab below its low face and above its high face.
+    """
+    count = len(slab.cells.u)
+    depth = np.tile([[-slack[0], slab.assembly.depth_in + slack[1]]], (count, 1))
+    low = np.stack([slab.cells.u[:, 0], slab.cells.v[:, 0], depth[:, 0]], axis=1)
+    high = np.stack([slab.cells.u[:, 1], slab.cells.v[:, 1], depth[:, 1]], axis=1)
+    at, step = slab.local(start), slab.axes @ direction
+    with np.errstate(divide="ignore", invalid="ignore"):
+        first, second = (low - at) / step, (high - at) / step
+    level = np.abs(step) < 1e-12
+    inside = (at > low - 1e-9) & (at < high + 1e-9)
+    first = np.where(level, np.where(inside, -np.inf, np.inf), first)
+    second = np.where(level, np.where(inside, np.inf, -np.inf), second)
+    spans = np.stack([np.minimum(first, second).max(axis=1), np.maximum(first, second).min(axis=1)], axis=1)
+    spans[np.any(level & ~inside, axis=1)] = (np.inf, -np.inf)
+    return spans
+
+
+def _boundary_members(building: Building, slabs: Sequence[Slab]) -> list[int]:
+    """Members with another assembly possibly behind them: plates, and the outermost members of walls and floors."""
+    chosen = []
+    numbers = {slab.assembly.id: slab for slab in slabs}
+    for index, member in enumerate(building.members):
+        slab = numbers.get(member.assembly)
+        if slab is None or (member.bore not in (Right.FREE, Right.MAKER) and not member.holes):
+            continue
+        if member.role in (Role.SOLE_PLATE, Role.TOP_PLATE) or member.corner or _outermost(member, slab):
+            chosen.append(index)
+    return chosen
+
+
+def _outermost(member: Member, slab: Slab) -> bool:
+    """Whether one side of it, as a bit goes, is at the edge of its slab."""
+    middle = np.array(member.origin) + np.array(member.along) * member.length_in / 2
+    ends = slab.local(np.stack([middle, middle + np.array(member.bit) * member.thickness_in]))
+    for axis, extent in ((0, slab.assembly.extent_u), (1, slab.assembly.extent_v)):
+        if abs(ends[1, axis] - ends[0, axis]) > 0.99 * member.thickness_in:
+            return bool(ends[:, axis].min() < extent[0] + TOUCH_IN or ends[:, axis].max() > extent[1] - TOUCH_IN)
+    return False
+
+
+def gates_of(building: Building, slabs: Sequence[Slab], limits: Limits) -> list[Gate]:
+    """Every gate between two slabs. ``limits`` gives how far a plate hole stays off the members beside it."""
+    numbers = {slab.assembly.id: slab.number for slab in slabs}
+    boxes = [_world_box(slab) for slab in slabs]
+    gates: list[Gate] = []
+    for index in _boundary_members(building, slabs):
+        member = building.members[index]
+        near = slabs[numbers[member.assembly]]
+        own = _cell_spans(near, member)
+        if own is None or len(own) == 0:
+            continue
+        for side in (1, -1):
+            face = member.thickness_in if side > 0 else 0.0
+            back = 0.0 if side > 0 else member.thickness_in
+            behind = own[np.abs(own[:, 1, 1 if side > 0 else 0] - back) < TOUCH_IN]
+            if len(behind) == 0:
+                continue
+            mouth = _face_box(member, face, side)
+            for far in slabs:
+                low, high = boxes[far.number]
+                if far.number == near.number or np.any(mouth[0] > high + TOUCH_IN) or np.any(mouth[1] < low - TOUCH_IN):
+                    continue
+                gates += _gates_between(index, member, near, far, behind, side)
+    return gates
+
+
+def _world_box(slab: Slab) -> tuple[Floats, Floats]:
+    spans = (slab.assembly.extent_u, slab.assembly.extent_v, (0.0, slab.assembly.depth_in + slab.assembly.skin_in))
+    grid = np.array(np.meshgrid(*spans, indexing="ij")).reshape(3, -1).T
+    box = slab.origin + grid @ slab.axes
+    return box.min(axis=0), box.max(axis=0)
+
+
+def _face_box(member: Member, face: float, side: int) -> tuple[Floats, Floats]:
+    """World box of the thin space just beyond one face of a member (deep enough for an eave)."""
+    spans = ((0.0, member.length_in), sorted((face, face + side * EAVE_IN)), (0.0, member.depth_in))
+    grid = np.array(np.meshgrid(*spans, indexing="ij")).reshape(3, -1).T
+    points = np.array(member.origin) + grid @ np.array([member.along, member.bit, member.across])
+    return points.min(axis=0), points.max(axis=0)
+
+
+def _gates_between(index: int, member: Member, near: Slab, far: Slab, behind: Floats, side: int) -> list[Gate]:
+    spans = _cell_spans(far, member)
+    face = member.thickness_in if side > 0 else 0.0
+    near_bit = 0.0 if side > 0 else member.thickness_in
+    if spans is None:
+        return _askew_gates(index, member, near, far, behind, side)
+    # A subfloor lies on the high-w side only: it counts when the far slab is entered from above.
+    skin = far.assembly.skin_in if side * float(np.dot(member.bit, far.axes[2])) < -0.99 else 0.0
+    edge = spans[:, 1, 0] if side > 0 else spans[:, 1, 1]
+    deep = spans[:, 1, 1] if side > 0 else spans[:, 1, 0]
+    gap = (edge - face) * side
+    reach = (deep - face) * side
+    ahead = spans[(gap < skin + TOUCH_IN) & (reach > skin + TOUCH_IN)]
+    gates = []
+    for a in behind:
+        low = np.maximum(np.maximum(a[[0, 2], 0], ahead[:, [0, 2], 0]), 0.0)
+        high = np.minimum(np.minimum(a[[0, 2], 1], ahead[:, [0, 2], 1]), (member.length_in, member.depth_in))
+        for start, end in zip(low, high, strict=True):
+            if np.all(end - start > TOUCH_IN):
+                gates.append(
+                    Gate(
+                        member=index,
+                        near=near.number,
+                        far=far.number,
+                        near_bit_in=near_bit,
+                        far_bit_in=face + side * skin,
+                        along=(float(start[0]), float(end[0])),
+                        across=(float(start[1]), float(end[1])),
+                    )
+                )
+    return gates
+
+
+def _askew_gates(index: int, member: Member, near: Slab, far: Slab, behind: Floats, side: int) -> list[Gate]:
+    """Gates into a slab whose axes are askew to the member's (a rafter bay over a plate, a wall at an angle)."""
+    face = member.thickness_in if side > 0 else 0.0
+    middle = member.depth_in / 2
+    skin = far.assembly.skin_in if side * float(np.dot(member.bit, far.axes[2])) < -0.5 else 0.0
+    mouth = face + side * skin
+    axes = np.array([member.along, member.bit, member.across])
+    start = np.array(member.origin) + np.array([0.0, mouth + side * 0.05, middle]) @ axes
+    slack = (EAVE_IN, 0.0) if far.assembly.kind == "roof" else (TOUCH_IN, TOUCH_IN)
+    gates = []
+    for low, high in _line_spans(far, start, np.array(member.along), slack):
+        for a in behind:
+            begin, end = max(low, a[0, 0], 0.0), min(high, a[0, 1], member.length_in)
+            if end - begin > TOUCH_IN and a[2, 0] <= middle <= a[2, 1]:
+                gates.append(
+                    Gate(
+                        member=index,
+                        near=near.number,
+                        far=far.number,
+                        near_bit_in=0.0 if side > 0 else member.thickness_in,
+                        far_bit_in=mouth,
+                        along=(float(begin), float(end)),
+                        across=(max(0.0, float(a[2, 0])), min(member.depth_in, float(a[2, 1]))),
+                    )
+                )
+    return gates
+
+
+def meetings_of(slabs: Sequence[Slab], wishes: Sequence[tuple[Floats, Floats]]) -> list[Meeting]:
+    """Where a roof slope's bays open into the bays of joists beside its rafters.
+
+    Parameters
+    ----------
+    wishes : sequence of (u, v) arrays, one pair a slab
+        Coordinates of boxes there; a meeting is offered at each of them and at the ends of each common stretch.
+    """
+    meetings = []
+    for roof in (s for s in slabs if s.assembly.kind == "roof"):
+        for floor in (s for s in slabs if s.assembly.kind == "floor"):
+            direction = np.cross(roof.axes[2], floor.axes[2])
+            size = float(np.linalg.norm(direction))
+            if size < 1e-9:
+                continue
+            direction = direction / size
+            normals = np.stack([roof.axes[2], floor.axes[2], direction])
+            levels = [
+                float(roof.axes[2] @ roof.origin) + roof.plane_in,
+                float(floor.axes[2] @ floor.origin) + floor.plane_in,
+                0.0,
+            ]
+            start = np.linalg.solve(normals, np.array(levels))
+            in_roof = _line_spans(roof, start, direction, (0.0, 0.0))
+            in_floor = _line_spans(floor, start, direction, (0.0, 0.0))
+            wished = np.concatenate(
+                [_on_line(slab, start, direction, *wishes[slab.number]) for slab in (roof, floor)]
+            )
+            for a in in_roof:
+                for b in in_floor:
+                    begin, end = max(a[0], b[0]), min(a[1], b[1])
+                    if end - begin <= TOUCH_IN:
+                        continue
+                    inside = wished[(wished > begin) & (wished < end)]
+                    for stop in unique_sorted([begin + 1e-4, end - 1e-4, *inside]):
+                        point = start + stop * direction
+                        at_a, at_b = roof.local(point), floor.local(point)
+                        meetings.append(
+                            Meeting(
+                                slab_a=roof.number,
+                                at_a=(float(at_a[0]), float(at_a[1])),
+                                slab_b=floor.number,
+                                at_b=(float(at_b[0]), float(at_b[1])),
+                            )
+                        )
+    return meetings
+
+
+def _on_line(slab: Slab, start: Floats, direction: Floats, u: Floats, v: Floats) -> Floats:
+    """Where a line that runs along one axis of a slab has the wished coordinates of that axis."""
+    step, at = slab.axes @ direction, slab.local(start)
+    for axis, wished in ((0, u), (1, v)):
+        if abs(abs(step[axis]) - 1) < 1e-9:
+            result: Floats = (wished - at[axis]) / step[axis]
+            return result
+    return np.empty(0)

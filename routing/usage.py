@@ -1,0 +1,163 @@
+"""What the cables routed so far use: who is in which hole, how full each bay side is, and what that makes of live prices.
+
+A hole that is bored costs only the pulling, as long as one more cable fits with a bit that is legal there; places too near it in
+the same member are closed; a bay side takes cables only as its width allows (300.4(D) as a capacity).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from barnloom.model.building import CableType, Role
+from barnloom.model.cables import fill_ok
+from barnloom.model.limits import Limits
+from barnloom.routing.bores import PLATES, STUDS
+from barnloom.routing.cost import bore_prices
+from barnloom.routing.slab import Floats, Ints
+from barnloom.routing.tracks import Tracks
+
+
+class Usage:
+    """Loads on holes and lanes while cables come and go. It remembers what no caller could hold more simply."""
+
+    def __init__(self, tracks: Tracks) -> None:
+        self.tracks = tracks
+        self.limits: Limits = tracks.limits
+        self.tools = tracks.building.tools
+        self.types = {kind.id: kind for kind in tracks.building.cable_types}
+        table = tracks.bores
+        order = np.argsort(table.member, kind="stable")
+        cuts = np.flatnonzero(np.diff(table.member[order])) + 1
+        groups = np.split(order, cuts) if len(order) else []
+        self.of_member: dict[int, Ints] = {int(table.member[group[0]]): group for group in groups}
+        self.boring = bore_prices(tracks)
+        self.loads: dict[int, list[str]] = {}
+        self.closed = np.zeros(len(table.member), dtype=np.int64)
+        self.lane_count = np.zeros(len(tracks.lane_room_in), dtype=np.int64)
+        self.lane_widest = np.zeros(len(tracks.lane_room_in))
+        self.lane_loads: dict[int, list[str]] = {}
+
+    def add(self, cable_type: str, bores: list[int], lanes: list[int], step: int = 1) -> None:
+        """Put one cable through holes and lanes, or take it out again (``step`` -1)."""
+        for bore in bores:
+            load = self.loads.setdefault(bore, [])
+            if step > 0:
+                if not load:
+                    self.closed[self._too_near(bore)] += 1
+                load.append(cable_type)
+            else:
+                load.remove(cable_type)
+                if not load:
+                    del self.loads[bore]
+                    self.closed[self._too_near(bore)] -= 1
+        for lane in set(lanes):
+            load = self.lane_loads.setdefault(lane, [])
+            load.append(cable_type) if step > 0 else load.remove(cable_type)
+            self.lane_count[lane] = len(load)
+            self.lane_widest[lane] = max((self.types[t].width_in for t in load), default=0.0)
+
+    def bit_for(self, bore: int, cable_types: list[str]) -> float | None:
+        """Smallest bit (or the old hole's size) that takes all these cables at a candidate; None if none does."""
+        table = self.tracks.bores
+        kinds = [self.types[t] for t in cable_types]
+        member = self.tracks.building.members[int(table.member[bore])]
+        old = int(table.hole[bore])
+        if old >= 0:
+            hole = member.holes[old]
+            diameter = hole.diameter_in or 0.0
+            held = [self.types[t] for t in hole.holds if t in self.types]
+            per_hole = max([(d, n) for d, n in self.tools.per_hole if d <= diameter + 1e-6] or [(0.0, 1)])[1]
+            return diameter if fill_ok(diameter, kinds + held, self.limits, ((diameter, per_hole),)) else None
+        for k, bit in enumerate(self.tools.bits_in):
+            if table.legal[bore, k] and fill_ok(bit, kinds, self.limits, self.tools.per_hole) and self._clear(bore, bit):
+                return bit
+        return None
+
+    def bore_costs(self, cable_type: str) -> Floats:
+        """Live price of using each candidate for one more cable of a type: infinite where it is closed."""
+        table = self.tracks.bores
+        kind = [self.types[cable_type]]
+        fits = np.array([fill_ok(bit, kind, self.limits, self.tools.per_hole) for bit in self.tools.bits_in])
+        price = np.where(table.legal[:, fits].any(axis=1) & (self.closed == 0), self.boring, np.inf)
+        for old in np.flatnonzero(table.hole >= 0):
+            if self.bit_for(int(old), [*self.loads.get(int(old), []), cable_type]) is None:
+                price[old] = np.inf
+        for bore, load in self.loads.items():
+            price[bore] = 0.0 if self.bit_for(bore, [*load, cable_type]) is not None else np.inf
+        return price
+
+    def alone_costs(self, cable_type: str) -> Floats:
+        """Price of each candidate for a cable as if alone in the building."""
+        table = self.tracks.bores
+        kind = [self.types[cable_type]]
+        fits = np.array([fill_ok(bit, kind, self.limits, self.tools.per_hole) for bit in self.tools.bits_in])
+        price = np.where(table.legal[:, fits].any(axis=1), self.boring, np.inf)
+        for old in np.flatnonzero(table.hole >= 0):
+            if self.bit_for(int(old), [cable_type]) is None:
+                price[old] = np.inf
+        return price
+
+    def full_lanes(self, kind: CableType) -> Floats:
+        """Price added to each lane for one more cable: 0, or infinite where it is full."""
+        if len(self.lane_count) == 0:
+            return np.empty(0)
+        widest = np.maximum(self.lane_widest, kind.width_in)
+        side = np.floor((self.tracks.lane_room_in + 1e-6) / widest)
+        room = np.maximum(side, 1) * self.tracks.lane_sides
+        return np.where(self.lane_count + 1 <= np.maximum(room, 1), 0.0, np.inf)
+
+    def _gap(self, member_number: int, diameter_in: float) -> float:
+        role = self.tracks.building.members[member_number].role
+        if role in STUDS or role in PLATES:
+            return diameter_in * self.limits["stud.hole_gap_diameters"]
+        return self.limits["joist.hole_gap"]
+
+    def _too_near(self, bore: int) -> Ints:
+        """Candidates of the same member that may not be bored any more once this one is (smallest bits)."""
+        table = self.tracks.bores
+        member = int(table.member[bore])
+        group = self.of_member[member]
+        bit = self.tools.bits_in[0]
+        apart = np.hypot(table.along[group] - table.along[bore], table.across[group] - table.across[bore])
+        near = (apart < bit + self._gap(member, bit) - 1e-6) & (group != bore) & (table.hole[group] < 0)
+        return group[near]
+
+    def _clear(self, bore: int, bit: float) -> bool:
+        """Whether a hole of this size keeps its distance from the other loaded ones in its member."""
+        table = self.tracks.bores
+        member = int(table.member[bore])
+        for other in self.of_member[member]:
+            if other == bore or int(other) not in self.loads or table.hole[other] >= 0:
+                continue
+            apart = np.hypot(table.along[other] - table.along[bore], table.across[other] - table.across[bore])
+            size = self._size(int(other))
+            if apart < (bit + size) / 2 + self._gap(member, max(bit, size)) - 1e-6:
+                return False
+        return True
+
+    def _size(self, bore: int) -> float:
+        table = self.tracks.bores
+        kinds = [self.types[t] for t in self.loads[bore]]
+        for k, bit in enumerate(self.tools.bits_in):
+            if table.legal[bore, k] and fill_ok(bit, kinds, self.limits, self.tools.per_hole):
+                return bit
+        return self.tools.bits_in[-1]
+
+    def full_places(self) -> dict[str, tuple[float, ...]]:
+        """Members whose holes take no further cable of their own kind, with the places beside them: for a second hole."""
+        table = self.tracks.bores
+        wanted: dict[str, set[float]] = {}
+        grid = self.tools.grid_in
+        for bore, load in self.loads.items():
+            member = self.tracks.building.members[int(table.member[bore])]
+            if self.bit_for(bore, [*load, load[0]]) is None:
+                size = max(self._size(bore), self.tools.bits_in[0]) if table.hole[bore] < 0 else self.tools.bits_in[0]
+                step = np.ceil((size + self._gap(int(table.member[bore]), size)) / grid) * grid
+                for way in (-1, 1):
+                    wanted.setdefault(member.id, set()).add(float(table.along[bore] + way * step))
+        return {name: tuple(sorted(v for v in places if v > 0)) for name, places in sorted(wanted.items())}
+
+
+def is_wood_row(role: Role) -> bool:
+    """Whether holes in a member of this role are bored in rows (studs, joists), rather than one by one (plates)."""
+    return role not in PLATES and role is not Role.BLOCK

@@ -1,0 +1,154 @@
+"""Interesting coordinates: because a price is linear in every shared coordinate, a cheapest path uses only these.
+
+They are the places of boxes and the turns above and below them, the ends of legal zones, the edges of what is in the way, and
+the heights at which prices or answers change. Everything else in a bay is as good as one of them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from barnloom.model.boring import interesting_along
+from barnloom.model.building import Box, Building, Member
+from barnloom.model.limits import Limits
+from barnloom.routing.slab import BARRED, Floats, Slab, unique_sorted
+
+KNEELING_IN = 24.0
+"""Below this height over the floor one kneels to bore (own caution: price only)."""
+REACH_IN = 84.0
+"""Above this height one stands on a ladder (7 ft)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Exit:
+    """Where a cable leaves a box: its entry point, and the first point at which it may turn; local (u, v) of the slab."""
+
+    box: str
+    slab: int
+    entry: tuple[float, float]
+    turn: tuple[float, float]
+    short_in: float
+    """How much of the wished straight start does not fit; 0 if it does."""
+
+
+def row_origin(slab: Slab, members: tuple[Member, ...]) -> float:
+    """Coordinate v from which places along most of a slab's members count, so that rows fall on their print grid."""
+    starts = []
+    for index, way in slab.crossing.items():
+        if way == "u" and members[index].assembly == slab.assembly.id:
+            starts.append(round(float(slab.local(np.array(members[index].origin))[1]), 6))
+    if not starts:
+        return 0.0
+    values, counts = np.unique(starts, return_counts=True)
+    return float(values[int(np.argmax(counts))])
+
+
+def on_rows(values: Floats, origin: float, grid_in: float, up: bool) -> Floats:
+    """Coordinates moved onto the print grid counted from ``origin``, away from the box (up or down)."""
+    steps = (values - origin) / grid_in
+    whole = np.ceil(steps - 1e-6) if up else np.floor(steps + 1e-6)
+    result: Floats = origin + whole * grid_in
+    return result
+
+
+def exits_of(box: Box, slab: Slab, members: tuple[Member, ...], grid_in: float) -> list[Exit]:
+    """Ways out of a box in a slab: along v both ways, straight for its ``rise_in`` as far as there is room.
+
+    A wall box has its entry points in the middle of its top and bottom faces; a box in a floor or roof at its own (u, v).
+    Where neither way has the full room, the longer one is offered with what is missing.
+    """
+    half = box.size_in[1] / 2 if slab.assembly.kind == "wall" else 0.0
+    origin = row_origin(slab, members)
+    column = int(np.clip(np.searchsorted(slab.faces_u, box.u_in, side="right") - 1, 0, len(slab.faces_u) - 2))
+    found = []
+    for way in (1, -1):
+        entry = box.v_in + way * half
+        wished = entry + way * box.rise_in
+        turn = float(on_rows(np.array([wished]), origin, grid_in, way > 0)[0]) if box.rise_in else wished
+        outer = box.v_in + way * (box.size_in[1] / 2)
+        room = _free_until(slab, column, outer, way)
+        if (room - turn) * way >= -1e-6:
+            found.append(Exit(box=box.id, slab=slab.number, entry=(box.u_in, entry), turn=(box.u_in, turn), short_in=0.0))
+        elif (room - entry) * way > 1e-6:
+            missing = abs(wished - room)
+            found.append(Exit(box=box.id, slab=slab.number, entry=(box.u_in, entry), turn=(box.u_in, room), short_in=missing))
+    full = [e for e in found if e.short_in == 0]
+    if full:
+        return full
+    return sorted(found, key=lambda e: e.short_in)[:1]
+
+
+def _free_until(slab: Slab, column: int, start: float, way: int) -> float:
+    """How far along v a column is free from ``start``."""
+    faces, column_cells = slab.faces_v, slab.occupied[column]
+    at = start
+    if way > 0:
+        k = int(np.searchsorted(faces, start + 1e-6, side="right")) - 1
+        while 0 <= k < len(column_cells) and column_cells[k] == 0:
+            at, k = float(faces[k + 1]), k + 1
+        return at
+    k = int(np.searchsorted(faces, start - 1e-6, side="left")) - 1
+    while 0 <= k < len(column_cells) and column_cells[k] == 0:
+        at, k = float(faces[k]), k - 1
+    return at
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Wishes:
+    """Interesting coordinates of one slab: ``own_*`` from its boxes (passed on to its neighbours), ``u``/``v`` all."""
+
+    own_u: Floats
+    own_v: Floats
+    u: Floats
+    v: Floats
+
+
+def wishes_of(building: Building, slab: Slab, limits: Limits, exits: list[Exit]) -> Wishes:
+    """Interesting coordinates of a slab on its own, before neighbours and ports add theirs."""
+    own_u = [e.entry[0] for e in exits]
+    own_v = [c for e in exits for c in (e.entry[1], e.turn[1])]
+    u, v = list(own_u), list(own_v)
+    for box in building.boxes:
+        if box.host == slab.assembly.id and not box.side and box.kind != "stub":
+            u += [box.u_in - box.size_in[0] / 2, box.u_in + box.size_in[0] / 2]
+    # Corners of what is barred (holes in floors, chimneys, old ducts) are where a shortest path bends round it.
+    barred = np.argwhere(slab.occupied == BARRED)
+    if len(barred):
+        u += list(slab.faces_u[np.unique(np.concatenate([barred[:, 0], barred[:, 0] + 1]))])
+        v += list(slab.faces_v[np.unique(np.concatenate([barred[:, 1], barred[:, 1] + 1]))])
+    v += list(np.unique(slab.cells.v))
+    v += _zone_ends(building, slab, limits)
+    if slab.assembly.kind == "wall":
+        floor = next(s.floor_in for s in building.storeys if s.id == slab.assembly.storey)
+        base = floor - slab.assembly.origin[2]
+        v += [base + KNEELING_IN, base + REACH_IN, base + building.exposed_below_in]
+    low, high = slab.assembly.extent_v
+    kept = unique_sorted([x for x in v if low - 1e-6 <= x <= high + 1e-6])
+    left, right = slab.assembly.extent_u
+    return Wishes(
+        unique_sorted(own_u),
+        unique_sorted(own_v),
+        unique_sorted([x for x in u if left - 1e-6 <= x <= right + 1e-6]),
+        kept,
+    )
+
+
+def _zone_ends(building: Building, slab: Slab, limits: Limits) -> list[float]:
+    """Ends of the legal zones of the members that a row would cross, and the places of old holes."""
+    found: list[float] = []
+    seen: dict[tuple[object, ...], list[float]] = {}
+    for index, way in slab.crossing.items():
+        member = building.members[index]
+        if way != "u":
+            continue
+        start = float(slab.local(np.array(member.origin))[1])
+        sign = 1.0 if float(np.dot(slab.axes[1], member.along)) > 0 else -1.0
+        key = (member.role, member.plies, member.bearing, member.bore, member.maker, member.holes, member.notches)
+        if key not in seen:
+            ends = [a for bit in building.tools.bits_in[:1] for a in interesting_along(member, limits, bit)]
+            grid = building.tools.grid_in
+            seen[key] = [round(a / grid) * grid for a in ends] + [hole.along_in for hole in member.holes]
+        found += [start + sign * along for along in seen[key]]
+    return found
