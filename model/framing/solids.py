@@ -103,6 +103,18 @@ def overlap_in(a: Solids, rows: Ints, b: Solids, columns: Ints) -> Floats:
     return np.asarray(depth.min(axis=1))
 
 
+def apart_in(a: Solids, rows: Ints, b: Solids, columns: Ints) -> Floats:
+    """Return how far apart each pair is at least (inches, (n,)); exact where the two are parallel."""
+    between = b.centre[columns] - a.centre[rows]
+    axes_a, axes_b = a.axes[rows], b.axes[columns]
+    gaps = []
+    for directions in (axes_a, axes_b):
+        reach = _reach(directions, axes_a, a.half[rows]) + _reach(directions, axes_b, b.half[columns])
+        gap = np.abs(np.einsum("nkj,nj->nk", directions, between)) - reach
+        gaps.append(np.linalg.norm(np.maximum(gap, 0.0), axis=1))
+    return np.asarray(np.maximum(*gaps))
+
+
 def _reach(directions: Floats, axes: Floats, half: Floats) -> Floats:
     """Return how far boxes reach from their centres in each of their directions, (n, k)."""
     return np.asarray(np.einsum("nki,ni->nk", np.abs(np.einsum("nkj,nij->nki", directions, axes)), half))
