@@ -55,13 +55,24 @@ def read_scene(path: Path) -> SceneFile:
     SceneError
         With every fault that could be found, each with line and column, in the order of the file.
     """
+    return read_text(decoded(scene_bytes(path)), path)
+
+
+def scene_bytes(path: Path) -> bytes:
+    """
+    Bytes of a scene file; of one that is far too long only as many as show that.
+
+    Raises
+    ------
+    SceneError
+        If the file cannot be read.
+    """
     try:
         with path.open("rb") as file:
-            raw = file.read(BYTES_MAX + 1)
+            return file.read(BYTES_MAX + 1)
     except OSError as err:
         do = "check the name and the folder; `barnloom new` writes a scene to start from"
         raise SceneError([Fault((), (err.strerror or "an error").lower(), "a scene file to read", do)]) from err
-    return read_text(decoded(raw), path)
 
 
 def read_text(text: str, path: Path) -> SceneFile:

@@ -43,7 +43,7 @@ class _Names:
         ids = self.written.get(part, ())
         if name not in ids:
             do = did_you_mean(name, ids) or (
-                f"write it under {part}, or use one of {_listed(ids)}" if ids else f"write one under {part}"
+                f"write it under {part}, or use one of {listed(ids)}" if ids else f"write one under {part}"
             )
             yield Fault(where, name, f"the id of a {what}", do)
 
@@ -87,7 +87,8 @@ def did_you_mean(name: str, names: Iterable[str]) -> str:
     return f"did you mean {folded[near[0]]}?" if near else ""
 
 
-def _listed(names: Iterable[str], most: int = 12) -> str:
+def listed(names: Iterable[str], most: int = 12) -> str:
+    """Words for names, the first ``most`` of them."""
     known = list(names)
     return ", ".join(known[:most]) + (", ..." if len(known) > most else "")
 
@@ -246,16 +247,15 @@ def _circuits(scene: Scene, names: _Names) -> Iterator[Fault]:
         if circuit.panel is not None:
             yield from names.unknown((*where, "panel"), circuit.panel, "boxes", "panel among the boxes")
             if circuit.panel in scene.boxes and circuit.panel not in panels:
-                do = f"make it kind: panel, or name one of {_listed(panels)}" if panels else "make it kind: panel"
+                do = f"make it kind: panel, or name one of {listed(panels)}" if panels else "make it kind: panel"
                 yield Fault((*where, "panel"), f"{circuit.panel}, a {scene.boxes[circuit.panel].kind}", "a panel", do)
         elif len(panels) != 1 and "boxes" not in names.unsound:
             found = f"no panel, and {len(panels) or 'none'} among the boxes"
-            do = f"add panel: with one of {_listed(panels)}" if panels else "add a box with kind: panel"
+            do = f"add panel: with one of {listed(panels)}" if panels else "add a box with kind: panel"
             yield Fault(where, found, "the panel it comes from", do)
         if circuit.cable not in cables:
             do = (
-                did_you_mean(circuit.cable, cables)
-                or f"use one of {_listed(cables, 40)}, or describe it in cable_types"
+                did_you_mean(circuit.cable, cables) or f"use one of {listed(cables, 40)}, or describe it in cable_types"
             )
             yield Fault((*where, "cable"), circuit.cable, "a cable that the store sells", do)
         served = [box for box, said in scene.boxes.items() if name in circuits_of(said) and said.kind != "panel"]
@@ -306,7 +306,7 @@ def _feeds(scene: Scene, names: _Names) -> Iterator[Fault]:
             if other.kind == "panel":
                 homes = {scene.circuits[one].panel for one in own if one in scene.circuits} - {None, feeder}
                 if homes and box.kind != "panel":
-                    do = f"feed it from {_listed(sorted(map(str, homes)))}"
+                    do = f"feed it from {listed(sorted(map(str, homes)))}"
                     yield Fault(where, f"{feeder}, another panel", "the panel of its own circuit", do)
             elif own and not own & set(circuits_of(other)):
                 found = f"{feeder}, which is on circuit {_and(circuits_of(other)) or 'none'}"

@@ -46,9 +46,9 @@ UNSEEN = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\u202a-\u20
 class Node:
     """A value in the file: a text, nothing at all, a mapping or a list, and where it stands.
 
-    ``start`` and ``end`` count characters of the file's text, the end of a mapping or list being the end of its last
-    value (or just before its closing bracket). Lines and columns count from 1; those of the key are 0 in a list and at
-    the top.
+    ``start`` and ``end`` count characters of the file's text; a mapping or list without brackets ends with its last
+    value, a value that is not there begins and ends with its key. Lines and columns count from 1; those of the key are
+    0 in a list and at the top.
     """
 
     line: int
@@ -219,7 +219,7 @@ class _Reading:
         node = _node(event, bracketed=event.flow_style, value=items)
         while not isinstance(item := next(self.events), SequenceEndEvent):
             items.append(self.node(item, (*where, len(items))))
-        node.end = item.end_mark.index - 1 if node.bracketed else items[-1].end
+        node.end = item.end_mark.index if node.bracketed else items[-1].end
         return node
 
     def _mapping(self, event: CollectionStartEvent, where: Where) -> Node:
@@ -230,6 +230,8 @@ class _Reading:
             key, mark = self._key(begins, where), begins.start_mark
             value = self.node(next(self.events), (*where, key))
             value.key_line, value.key_column = mark.line + 1, mark.column + 1
+            if value.value is None and value.start == value.end:
+                value.start = value.end = begins.end_mark.index
             last = max(last, value.end)
             if key == "<<":
                 self.refuse((*where, key), mark, "<<, a merge of other keys", "write the keys out")
@@ -239,7 +241,7 @@ class _Reading:
                 self.faults.append(_fault((*where, key), mark, found, "each key once", do))
             elif key:
                 entries[key] = value
-        node.end = begins.end_mark.index - 1 if node.bracketed else last
+        node.end = begins.end_mark.index if node.bracketed else last
         return node
 
     def _key(self, event: Event, where: Where) -> str:
