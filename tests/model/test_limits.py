@@ -115,8 +115,9 @@ def test_own_cautions_name_no_code_and_code_limits_name_clause_and_edition() -> 
 
 
 # Derived sizes: depth, third, depth less 4, largest hole (None: no hole), notch depth, notch length, end notch.
-# Derived by arithmetic. Printed so: 2x8 2-3/8 in (rounded down), jlconline.com/how-to/framing/q-a-notches-holes-in-joists_o;
-# 2x10 end notch 2.31, notch 1.54 x 3.08, open-exam-prep.com (floor construction, common traps).
+# Derived by arithmetic. Printed so: 2x8 2-3/8 in (rounded down) at
+# jlconline.com/how-to/framing/q-a-notches-holes-in-joists_o; 2x10 end notch 2.31, notch 1.54 x 3.08 at
+# open-exam-prep.com (floor construction, common traps).
 JOISTS = [
     ("2x4", 3.5, 1.167, -0.5, None, 0.583, 1.167, 0.875),
     ("2x6", 5.5, 1.833, 1.5, 1.5, 0.917, 1.833, 1.375),
