@@ -75,6 +75,7 @@ def placed_box(name: str, said: BoxSaid, site: Site) -> tuple[Box | None, tuple[
     if said.kind != "stub":
         size = said.size or (PANEL_SIZE if said.kind == "panel" else BOX_SIZE)
     where: Place = ("boxes", name)
+    hung: _Hung | Fault | None
     if said.wall is not None:
         hung = _in_wall(said, size, site)
     elif said.ceiling is not None:

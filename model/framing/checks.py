@@ -12,7 +12,7 @@ import numpy as np
 from barnloom.model.building import Assembly, Box, KeepClear, Member, Role, Span, Vec
 from barnloom.model.errors import Fault
 from barnloom.model.framing.boxes import Site, box_axes, in_assembly
-from barnloom.model.framing.common import TAPE_IN, Place, dot, minus, moved
+from barnloom.model.framing.common import TAPE_IN, Context, Place, dot, minus, moved
 from barnloom.model.framing.solids import Solids, apart_in, member_solids, near_pairs, overlap_in, solid_boxes
 from barnloom.model.lengths import snap
 
@@ -42,7 +42,7 @@ _LET_IN = frozenset(
 
 
 def member_overlaps(
-    members: Sequence[Member], joints: Iterable[tuple[str, str]], paths: Mapping[str, Place], site: Site
+    members: Sequence[Member], joints: Iterable[tuple[str, str]], paths: Mapping[str, Place], context: Context
 ) -> tuple[tuple[Fault, ...], tuple[str, ...]]:
     """Return faults and warnings for members that stand in each other.
 
@@ -72,13 +72,13 @@ def member_overlaps(
     for (_, _, is_fault), pairs in sorted(found.items()):
         depth, one, other = max(pairs.values(), key=lambda entry: (entry[0], entry[1].id, entry[2].id))
         more = f" (and {len(pairs) - 1} more such pairs)" if len(pairs) > 1 else ""
-        said = f"{other.id} stands {site.context.text(depth)} deep in {one.id}{more}"
+        said = f"{other.id} stands {context.text(depth)} deep in {one.id}{more}"
         if not is_fault:
             warnings.append(f"{said}: measure again, or let it be")
             continue
-        where = ("members", other.id) if other.id in site.context.overrides else paths.get(other.assembly, ())
+        where = ("members", other.id) if other.id in context.overrides else paths.get(other.assembly, ())
         do = f"measure both again, or list the pair under joints: [{one.id}, {other.id}]"
-        faults.append(Fault(where, said, f"members side by side, or at most {site.context.text(TAPE_IN)} deep", do))
+        faults.append(Fault(where, said, f"members side by side, or at most {context.text(TAPE_IN)} deep", do))
     return tuple(faults), tuple(warnings)
 
 
@@ -100,12 +100,14 @@ def unknown_members(names: Iterable[tuple[Place, str]], known: Iterable[str]) ->
 
 @dataclass(frozen=True, slots=True)
 class _Around:
-    """The framing and the keep-clear solids as boxes, to hold a body against."""
+    """The framing, the keep-clear solids and the boxes as solid boxes, to hold a body against."""
 
     members: tuple[Member, ...]
     timber: Solids
     kept: tuple[KeepClear, ...]
     clear: Solids
+    boxes: tuple[Box, ...]
+    bodies: Solids
 
 
 def box_faults(boxes: Sequence[Box], keep_clear: Sequence[KeepClear], site: Site) -> tuple[Fault, ...]:
@@ -119,25 +121,29 @@ def box_faults(boxes: Sequence[Box], keep_clear: Sequence[KeepClear], site: Site
     clear = solid_boxes(
         [solid.low for solid in keep_clear], [world for _ in keep_clear], [(x, y, z) for x, y, z in spans]
     )
-    around = _Around(members, member_solids(members), tuple(keep_clear), clear)
+    bodied = tuple(box for box in boxes if box.kind != "stub")
+    around = _Around(members, member_solids(members), tuple(keep_clear), clear, bodied, _bodies(bodied, site))
     faults: list[Fault] = []
     for box in boxes:
         where: Place = ("boxes", box.id)
-        body = _body(box, site)
+        body = _bodies([box], site)
         fault = _in_timber(box, body, around, site, where) or _in_clear(body, around, where)
         if fault is None:
             reason = _mid_air(box, body, around, site)
             fault = None if reason is None else _hanging(reason, body, around, site, where)
         if fault is not None:
             faults.append(fault)
-    return (*faults, *_in_each_other(boxes, site))
+    return (*faults, *_in_each_other(around, site))
 
 
-def _body(box: Box, site: Site) -> Solids:
-    """Return the body of a box as the one solid box it is (a point for a stub)."""
-    axes = box_axes(box, site)
-    corner = moved(box.at, *((axis, -size / 2) for axis, size in zip(axes, box.size_in, strict=True)))
-    return solid_boxes([corner], [axes], [box.size_in])
+def _bodies(boxes: Sequence[Box], site: Site) -> Solids:
+    """Return the bodies of boxes (a stub's is a point)."""
+    axes = [box_axes(box, site) for box in boxes]
+    corners = [
+        moved(box.at, *((axis, -size / 2) for axis, size in zip(its, box.size_in, strict=True)))
+        for box, its in zip(boxes, axes, strict=True)
+    ]
+    return solid_boxes(corners, axes, [box.size_in for box in boxes])
 
 
 def _deepest(body: Solids, others: Solids) -> tuple[int, float] | None:
@@ -246,14 +252,12 @@ def _free_place(box: Box, around: _Around, site: Site) -> str:
     reach = np.einsum("ni,ni->n", reaches, around.timber.half)
     steps = {snap(float(step), grid, "up") for step in middles + reach + half if 0 < step < NEIGHBOUR_IN}
     steps |= {snap(float(step), grid, "down") for step in middles - reach - half if -NEIGHBOUR_IN < step < 0}
+    bodies = _bodies([other for other in around.boxes if other.id != box.id], site)
     for step in sorted(steps, key=lambda step: (abs(step), step)):
         there = _shifted(box, step, direction, site)
-        body = _body(there, site)
-        if (
-            _deepest(body, around.timber) is None
-            and _deepest(body, around.clear) is None
-            and _mid_air(there, body, around, site) is None
-        ):
+        body = _bodies([there], site)
+        solid = any(_deepest(body, others) is not None for others in (around.timber, around.clear, bodies))
+        if not solid and _mid_air(there, body, around, site) is None:
             return _said_place(there, step, site)
     return ""
 
@@ -276,20 +280,13 @@ def _said_place(box: Box, step: float, site: Site) -> str:
     return f"along {text(box.u_in)}"
 
 
-def _in_each_other(boxes: Sequence[Box], site: Site) -> Iterator[Fault]:
-    bodied = [box for box in boxes if box.kind != "stub"]
-    axes = [box_axes(box, site) for box in bodied]
-    corners = [
-        moved(box.at, *((axis, -size / 2) for axis, size in zip(its, box.size_in, strict=True)))
-        for box, its in zip(bodied, axes, strict=True)
-    ]
-    solids = solid_boxes(corners, axes, [box.size_in for box in bodied])
-    first, second = near_pairs(solids, solids)
+def _in_each_other(around: _Around, site: Site) -> Iterator[Fault]:
+    first, second = near_pairs(around.bodies, around.bodies)
     first, second = first[first < second], second[first < second]
-    for a, b, deep in zip(first, second, overlap_in(solids, first, solids, second), strict=True):
+    for a, b, deep in zip(first, second, overlap_in(around.bodies, first, around.bodies, second), strict=True):
         if deep > TOUCH_IN:
-            found = f"a body {site.context.text(float(deep))} deep in that of {bodied[a].id}"
-            yield Fault(("boxes", bodied[b].id), found, "bodies side by side", "move one of the two")
+            found = f"a body {site.context.text(float(deep))} deep in that of {around.boxes[a].id}"
+            yield Fault(("boxes", around.boxes[b].id), found, "bodies side by side", "move one of the two")
 
 
 def _reaches_into(span: Span, gap: Span) -> bool:

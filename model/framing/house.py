@@ -65,7 +65,7 @@ def build(scene: Scene) -> Building:
     paths: dict[str, Place] = {
         name: where for where, part in parts.items() for name in (where[1], *(slab.id for slab in part.assemblies))
     }
-    overlaps, overlap_warnings = member_overlaps(members, scene.joints, paths, site)
+    overlaps, overlap_warnings = member_overlaps(members, scene.joints, paths, context)
     keep_clear = tuple(_keep_clear(name, said) for name, said in scene.keep_clear.items())
     boxes, placing = _boxes(scene, site)
     boxes, feeding = fed(boxes, scene)

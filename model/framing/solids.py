@@ -38,7 +38,7 @@ class Solids:
     @property
     def reach(self) -> Floats:
         """Half sizes (n, 3) of the upright boxes round them."""
-        return np.einsum("ni,nij->nj", self.half, np.abs(self.axes))
+        return np.asarray(np.einsum("ni,nij->nj", self.half, np.abs(self.axes)))
 
 
 def solid_boxes(corners: Sequence[Vec], axes: Sequence[tuple[Vec, Vec, Vec]], sizes: Sequence[Vec]) -> Solids:

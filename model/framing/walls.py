@@ -289,7 +289,9 @@ def _studs(job: _Job, nears: Sequence[float], made: _Made) -> None:
 def _standing(job: _Job, made: _Made, name: str, role: Role, near: float) -> Member | None:
     """Return a full-height upright as the scene has it; its height is that at the place it was moved to."""
     framed, breadth = job.met.framed, job.slab.breadth
-    span, member, faults = (near, near + breadth), None, ()
+    span: Span = (near, near + breadth)
+    member: Member | None = None
+    faults: tuple[Fault, ...] = ()
     for _ in range(2):
         rise = (job.sole, lowest(job.under, span))
         if rise[1] - rise[0] < breadth:
