@@ -2,6 +2,8 @@
 
 The file is the ``Plan`` data class as it is, the whole resolved building within it, so nothing else is needed to check,
 draw or list a plan later. Lists whose order means nothing are written in order of id; bores stay in walking order.
+
+Run as a module, it writes the schema, ``plan.schema.json``, beside this file.
 """
 
 from __future__ import annotations
@@ -21,10 +23,11 @@ from barnloom.model.errors import BarnloomError
 from barnloom.routing.plan import PLAN_VERSION, Plan
 
 DECIMALS, DECIMALS_SMALL = 9, 12
-"""Numbers are written to a billionth of an inch, far under any limit's tolerance; those up to 1 (directions, shares), which
-may be multiplied by a building's length, to three digits more."""
+"""Numbers are written to a billionth of an inch, far under any limit's tolerance; those up to 1 (directions, shares),
+which may be multiplied by a building's length, to three digits more."""
 LARGEST_FILE = 256 * 1024 * 1024
 """Bytes; a plan of thousands of boxes is a tenth of this."""
+SCHEMA_FILE = Path(__file__).with_name("plan.schema.json")
 _SHOWN_FAULTS = 5
 
 
@@ -114,6 +117,11 @@ def plan_json_schema() -> dict[str, Any]:
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
 
 
+def schema_text() -> str:
+    """Text of the published file."""
+    return json.dumps(plan_json_schema(), ensure_ascii=False, indent=1) + "\n"
+
+
 def natural_key(name: str) -> tuple[tuple[int, int | str], ...]:
     """
     Order in which a person looks an id up: numbers by value.
@@ -194,3 +202,7 @@ def _faults(name: str, error: ValidationError) -> str:
     if len(faults) > _SHOWN_FAULTS:
         lines.append(f"{name}: and {len(faults) - _SHOWN_FAULTS} more faults")
     return "\n".join(lines)
+
+
+if __name__ == "__main__":
+    SCHEMA_FILE.write_text(schema_text(), encoding="utf-8")

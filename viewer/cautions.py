@@ -1,10 +1,7 @@
-"""What stands at the head of everything that somebody could act on: cautions, assumptions, changed limits."""
+"""What stands at the head of everything that somebody could act on: cautions, answers, warnings."""
 
 from __future__ import annotations
 
-from barnloom.model.building import Limit
-from barnloom.model.lengths import format_length
-from barnloom.model.limits import cited
 from barnloom.routing.plan import Plan
 
 CAUTIONS = (
@@ -23,9 +20,9 @@ def title_lines(plan: Plan) -> list[str]:
     return [plan.building.title, ", ".join(f"{key}: {about[key]}" for key in sorted(about))]
 
 
-def assumption_lines(plan: Plan) -> list[str]:
-    """Everything taken for granted, one a line."""
-    return [*plan.assumptions]
+def warnings(plan: Plan) -> tuple[str, ...]:
+    """Return what the building and the plan warn of, each once."""
+    return tuple(dict.fromkeys((*plan.building.warnings, *plan.warnings)))
 
 
 def answer_lines(plan: Plan) -> list[str]:
@@ -39,31 +36,3 @@ def answer_lines(plan: Plan) -> list[str]:
         question = kept.question if kept.question.endswith("?") else f"{kept.question}:"
         lines.append(f"{question} {answer}" + (f" [{by}]" if by else ""))
     return lines
-
-
-def amended_lines(plan: Plan) -> list[str]:
-    """Limits that the scene changes, with the reason."""
-    metric = plan.building.metric
-    return [
-        f"{limit.name} is {limit_value(limit, metric=metric)}, {limit.amended} ({cited(limit)})"
-        for limit in plan.building.limits
-        if limit.amended
-    ]
-
-
-def limit_value(limit: Limit, *, metric: bool) -> str:
-    """
-    Value of a limit in words.
-
-    Examples
-    --------
-    >>> from barnloom.model.limits import Limits, load_limits
-    >>> limits = Limits(load_limits())
-    >>> [limit_value(limits.limit(name), metric=False) for name in ("joist.hole_share", "joist.edge")]
-    ['33.3 %', '2"']
-    """
-    if limit.unit == "in":
-        return format_length(limit.value, metric=metric, feet=False)
-    if limit.unit == "share":
-        return f"{100 * limit.value:.3g} %"
-    return f"{limit.value:g} {limit.unit}"

@@ -41,7 +41,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         code = _run(arguments)
         sys.stdout.flush()
     except KeyboardInterrupt:
-        _say("interrupted; nothing was written")
+        _say("interrupted; no file is left half-written")
         return INTERRUPTED
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
@@ -201,11 +201,14 @@ def _draw(plan: Plan, folder: Path) -> None:
 
 
 def _check(arguments: argparse.Namespace) -> int:
-    from barnloom.routing.check import check
+    from barnloom.routing.check import check, check_deep
     from barnloom.routing.store import read_plan
 
     plan = read_plan(arguments.plan)
     findings = check(plan)
+    if arguments.deep:
+        _say("asking solid geometry for a second opinion")
+        findings += check_deep(plan)
     by_severity = {
         severity: [finding for finding in findings if finding.severity == severity] for severity in ("fault", "warning")
     }
@@ -237,15 +240,13 @@ def _view(arguments: argparse.Namespace) -> int:
 
         show(plan)
         return PLANNED
-    import tempfile
-
     from barnloom.viewer.files import write_file
-    from barnloom.viewer.pictures import make_pictures
+    from barnloom.viewer.pictures import picture
 
-    with tempfile.TemporaryDirectory() as folder:
-        for line in make_pictures(plan, Path(folder)):
-            _say(line)
-        write_file(arguments.picture, (Path(folder) / "picture.png").read_bytes(), replace=True)
+    png, talk = picture(plan)
+    for line in talk:
+        _say(line)
+    write_file(arguments.picture, png, replace=True)
     return PLANNED
 
 
@@ -281,7 +282,7 @@ def _schema(arguments: argparse.Namespace) -> int:
 
         _print_json(plan_json_schema())
     else:
-        from barnloom.model.scene import scene_json_schema
+        from barnloom.model.scene.published import scene_json_schema
 
         _print_json(scene_json_schema())
     return PLANNED

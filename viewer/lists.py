@@ -8,10 +8,11 @@ from itertools import groupby
 from barnloom.model.building import Circuit
 from barnloom.model.lengths import MILLIMETRE_IN, SIXTEENTH_IN, format_length, snap
 from barnloom.model.limits import Limits, cited
+from barnloom.routing.cost import is_overhead
 from barnloom.routing.plan import Bore, Cable, Plan
 from barnloom.routing.store import natural_key
 from barnloom.viewer import totals
-from barnloom.viewer.cautions import CAUTIONS, amended_lines, answer_lines, assumption_lines, title_lines
+from barnloom.viewer.cautions import CAUTIONS, answer_lines, title_lines, warnings
 from barnloom.viewer.paths import Framing, framing, path_words, run_words, runs
 from barnloom.viewer.text import COLUMNS, Column, counted, flowed, heading_lines, paragraph, row_lines
 
@@ -54,7 +55,7 @@ def holes_text(plan: Plan) -> str:
     lines += _ruled("TOTALS")
     lines += [
         *(_bit_total(plan, diameter, count) for diameter, count in totals.holes_by_bit(to_bore).items()),
-        f"{counted(len(to_bore), 'hole')} to bore, {sum(map(totals.is_overhead, to_bore))} of them overhead; "
+        f"{counted(len(to_bore), 'hole')} to bore, {sum(map(is_overhead, to_bore))} of them overhead; "
         f"{counted(len(old), 'old hole')} used again",
         counted(sum(len(bore.nail_plates) for bore in plan.bores), "nail plate"),
         *_tie_lines(plan, names),
@@ -114,14 +115,13 @@ def _head(plan: Plan, heading: str) -> list[str]:
     lines = [line for text in (heading, *title_lines(plan)) for line in paragraph(text)]
     lines += ["", "CAUTIONS", *_bullets(CAUTIONS)]
     sections = (
-        ("ASSUMED: nobody has said otherwise", assumption_lines(plan)),
+        ("ASSUMED, OR CHANGED BY THE SCENE", plan.assumptions),
         ("ANSWERS KEPT", answer_lines(plan)),
-        ("LIMITS CHANGED BY THE SCENE", amended_lines(plan)),
-        ("WARNINGS", (*plan.building.warnings, *plan.warnings)),
+        ("WARNINGS", warnings(plan)),
     )
     for title, found in sections:
         if found:
-            lines += ["", title, *_bullets(dict.fromkeys(found))]
+            lines += ["", title, *_bullets(found)]
     return [*lines, ""]
 
 
@@ -201,7 +201,12 @@ def _hole_notes(plan: Plan, names: Framing, equal: Sequence[Bore]) -> list[str]:
         lines += paragraph(f"NAIL PLATE on: {', '.join(equal[0].nail_plates)}", first=_NOTE)
     ours = {bore.id for bore in equal}
     passes = {bore.drill_pass for bore in equal}
-    with_it = [bore.member for bore in plan.bores if bore.drill_pass in passes and bore.id not in ours]
+    role = names.members[equal[0].member].role
+    with_it = [
+        bore.member
+        for bore in plan.bores
+        if bore.drill_pass in passes and bore.id not in ours and names.members[bore.member].role is not role
+    ]
     if with_it:
         lines += paragraph(f"in one go with {run_words(names, with_it)}", first=_NOTE)
     tied = [bore.member for bore in equal if totals.needs_tie(plan, bore, names.members[bore.member])]

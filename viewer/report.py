@@ -6,9 +6,10 @@ from collections.abc import Iterable
 from typing import Any
 
 from barnloom.model.lengths import format_length
+from barnloom.routing.cost import is_overhead
 from barnloom.routing.plan import Plan
 from barnloom.viewer import totals
-from barnloom.viewer.cautions import CAUTIONS, amended_lines, assumption_lines, title_lines
+from barnloom.viewer.cautions import CAUTIONS, title_lines, warnings
 from barnloom.viewer.lists import unreached_lines
 from barnloom.viewer.text import counted, padded, paragraph, width
 
@@ -27,7 +28,7 @@ def figures(plan: Plan) -> dict[str, Any]:
         "feet": feet,
         "holes": {
             "to_bore": len(to_bore),
-            "overhead": sum(map(totals.is_overhead, to_bore)),
+            "overhead": sum(map(is_overhead, to_bore)),
             "reused": len(plan.bores) - len(to_bore),
             "by_bit_in": {f"{diameter:g}": count for diameter, count in totals.holes_by_bit(to_bore).items()},
         },
@@ -36,7 +37,7 @@ def figures(plan: Plan) -> dict[str, Any]:
         "cost_parts": dict(sorted(plan.cost_parts.items())),
         "lower_bound": plan.lower_bound,
         "unreached": list(plan.unreached),
-        "warnings": [*plan.building.warnings, *plan.warnings],
+        "warnings": list(warnings(plan)),
         "assumptions": list(plan.assumptions),
     }
 
@@ -57,7 +58,7 @@ def summary(plan: Plan) -> str:
     for diameter, count in totals.holes_by_bit(to_bore).items():
         lines.append(f"  bit {format_length(diameter, metric=metric, feet=False)}: {count}")
     old = len(plan.bores) - len(to_bore)
-    lines.append(f"  {len(to_bore)} to bore, {sum(map(totals.is_overhead, to_bore))} of them overhead")
+    lines.append(f"  {len(to_bore)} to bore, {sum(map(is_overhead, to_bore))} of them overhead")
     if old:
         lines.append(f"  {counted(old, 'old hole')} used again")
     if plan.cables:
@@ -69,12 +70,11 @@ def summary(plan: Plan) -> str:
         )
     lines += ["", "COST", *_cost_lines(plan)]
     sections: tuple[tuple[str, Iterable[str]], ...] = (
-        ("WARNINGS", (*plan.building.warnings, *plan.warnings)),
-        ("ASSUMED: nobody has said otherwise", assumption_lines(plan)),
-        ("LIMITS CHANGED BY THE SCENE", amended_lines(plan)),
+        ("WARNINGS", warnings(plan)),
+        ("ASSUMED, OR CHANGED BY THE SCENE", plan.assumptions),
     )
     for heading, texts in sections:
-        found = [line for text in dict.fromkeys(texts) for line in paragraph(text, first="- ", later="  ")]
+        found = [line for text in texts for line in paragraph(text, first="- ", later="  ")]
         if found:
             lines += ["", heading, *found]
     if plan.unreached:

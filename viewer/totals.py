@@ -10,14 +10,13 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
+from barnloom.model.boring import tie_needed
 from barnloom.model.building import Member, Role
-from barnloom.model.limits import Limits, at_most
+from barnloom.model.limits import Limits
 from barnloom.routing.plan import Bore, Cable, Plan
 from barnloom.routing.store import natural_key
 
 FOOT_STEP = Decimal("0.0001")
-_OVERHEAD = {"joist_low", "joist_mid", "joist_high", "plate_below"}
-"""Prices of holes that are bored over one's head."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,15 +84,9 @@ def to_bore(plan: Plan) -> tuple[Bore, ...]:
     return tuple(bore for bore in plan.bores if not bore.existing)
 
 
-def is_overhead(bore: Bore) -> bool:
-    """Whether a hole is bored overhead, by the price that it has."""
-    return bore.pose in _OVERHEAD
-
-
 def needs_tie(plan: Plan, bore: Bore, member: Member) -> bool:
     """Whether a hole cuts a top plate of a bearing or exterior wall so far that a steel tie must bridge it."""
-    share = Limits(plan.building.limits)["plate.tie_share"]
-    return member.role is Role.TOP_PLATE and member.bearing and not at_most(bore.diameter_in, share * member.depth_in)
+    return tie_needed(member, Limits(plan.building.limits), bore.diameter_in)
 
 
 def boards_used(plan: Plan) -> tuple[Member, ...]:

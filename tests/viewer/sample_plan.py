@@ -316,7 +316,10 @@ def sample_plan(**more: object) -> Plan:
                 would_open=("a running board from x to y",),
             ),
         ),
-        "assumptions": ("cable in sight below 7 ft is covered",),
+        "assumptions": (
+            "cable in sight below 7 ft is covered",
+            "limit joist.edge changed to 2.5 in: tightened from 2: the inspector asks for more",
+        ),
         "warnings": ("LOFT-J6: an old hole is large",),
     }
     said.update(more)

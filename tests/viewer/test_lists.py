@@ -1,4 +1,4 @@
-"""Lists for people: tape fractions, equal members on one line, sums that add up, tables that hold whatever is in them."""
+"""Lists for people: tape fractions, equal members on one line, sums that add up, tables that hold any text."""
 
 from __future__ import annotations
 
@@ -104,12 +104,14 @@ def test_a_metric_scene_is_printed_in_millimetres() -> None:
     assert "1524 mm" in text
 
 
-def test_holes_of_one_pass_name_each_other() -> None:
+def test_members_of_two_kinds_drilled_in_one_pass_name_each_other() -> None:
     plan = sample_plan()
+    row = tuple(replace(one, drill_pass="row") if one.member.startswith("LOFT") else one for one in plan.bores)
     sole = bore("SOUTH-P1.a", "SOUTH-P1", 24.0, 1.75, ("L1.LAMP1",), drill_pass="SOUTH-T1.a", diameter_in=1.0)
-    text = holes_text(replace(plan, bores=(*plan.bores, sole)))
+    text = holes_text(replace(plan, bores=(*row, sole)))
     assert "in one go with SOUTH-P1" in text
     assert "in one go with SOUTH-T1" in text
+    assert "in one go with LOFT" not in text
 
 
 def test_a_tie_is_asked_for_with_its_clause() -> None:
@@ -126,7 +128,7 @@ def test_cautions_assumptions_and_changed_limits_stand_on_every_text(text_of: ob
     for caution in CAUTIONS:
         assert caution in text
     assert "cable in sight below 7 ft is covered" in text
-    assert "joist.edge is 2-1/2\", tightened from 2: the inspector asks for more" in text
+    assert "limit joist.edge changed to 2.5 in: tightened from 2: the inspector asks for more" in text
     assert "LOFT-J6: an old hole is large" in text
 
 
@@ -153,7 +155,7 @@ def test_a_cable_names_both_ends_its_steps_and_its_floor() -> None:
     assert line_of(text, "[ ] P1.TOOL") == "[ ] P1.TOOL  12/2  from PANEL to TOOL  floor SHOP"
     assert line_of(text, "[ ] L1.NEST").endswith("from LAMP2 to NEST  between SHOP and LOFT")
     assert "  2  east 1' 4\" in SOUTH between SOUTH-S2 and SOUTH-S3, through SOUTH-S3\n" in text
-    assert "cover 10\" of it" in text
+    assert 'cover 10" of it' in text
 
 
 def test_home_runs_come_first_in_their_circuit_and_pulled_cables_are_ticked() -> None:
@@ -302,3 +304,7 @@ def test_a_plan_without_any_cable_still_has_its_lists() -> None:
 def test_a_leg_of_no_length_and_a_leg_up_a_slope_make_sense_in_words() -> None:
     up = cable("P1.DESK", ("TOOL", "DESK"), ((0, 0, 0), (0, 0, 0), (0, 12, 8)), ("SOUTH", "SOUTH"), 0.0)
     assert "       1  up the slope 1' 2-7/16\" in SOUTH" in cables_text(sample_plan(cables=(up,), bores=()))
+
+
+def test_width_is_counted_as_a_terminal_shows_it() -> None:
+    assert [width(text) for text in ("joist", "舟小屋", "e\u0301te", "a\u200db")] == [5, 6, 3, 2]

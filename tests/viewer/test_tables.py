@@ -60,7 +60,13 @@ def test_a_member_shows_what_it_is_and_leaves_blank_what_nobody_measured() -> No
     assert (stud["role"], stud["bearing"], stud["thickness_in"], stud["depth_in"]) == ("stud", "yes", "1.5", "3.5")
     assert (joist["role"], joist["length_in"], joist["boring"]) == ("joist", "120", "free")
     assert (girder["bearing"], girder["boring"], girder["reason"]) == ("", "never", "it carries the loft")
-    assert [unknown[c] for c in ("bearing", "thickness_in", "depth_in", "length_in", "boring")] == ["no", "", "", "", "unknown"]
+    assert [unknown[c] for c in ("bearing", "thickness_in", "depth_in", "length_in", "boring")] == [
+        "no",
+        "",
+        "",
+        "",
+        "unknown",
+    ]
 
 
 def test_members_stand_in_the_order_a_person_counts_in() -> None:
@@ -85,7 +91,7 @@ def test_holes_stand_in_walking_order_and_say_where_the_tape_hooks_on() -> None:
     assert (plate["along_from"], plate["along_in"], plate["across_from"]) == ("west end", "24", "room-side face")
     assert (plate["across_min_in"], plate["across_in"], plate["across_max_in"]) == ("1.625", "1.75", "1.875")
     assert (plate["nail_plates"], plate["existing"], plate["pose"]) == ("room side", "no", "plate_below")
-    assert plate["words"] == "2' 0\" from the west end, 1-3/4\" from the room-side face"
+    assert plate["words"] == '2\' 0" from the west end, 1-3/4" from the room-side face'
     assert rows[-1]["existing"] == "yes"
 
 
@@ -111,7 +117,7 @@ def test_a_cable_says_its_path_in_words() -> None:
     assert rows["L1.LAMP2"]["path"] == "east 4' 0\" in LOFT, through LOFT-J3 to LOFT-J5"
     assert rows["L1.LAMP1"]["path"].split("; ") == [
         "up 2' 0\" in SOUTH between SOUTH-S2 and SOUTH-S3, through SOUTH-T1",
-        '''up 4-5/8" in LOFT between LOFT-J2 and LOFT-J3''',
+        """up 4-5/8" in LOFT between LOFT-J2 and LOFT-J3""",
         "north 4' 10-1/4\" in LOFT between LOFT-J2 and LOFT-J3",
     ]
     assert "along the south side of GIRDER" in rows["L1.NEST"]["path"]
@@ -153,7 +159,7 @@ def test_the_takeoff_leaves_out_what_is_there_already() -> None:
     assert rows["running board", '3/4" x 3-1/2"'] == (Decimal(12), "ft")
     assert rows["cable cover", ""] == (Decimal("0.8333"), "ft")
     assert rows["bit", '3/4"'] == (1, "each")
-    assert ("plate tie", "for a plate 3-1/2\" wide") not in rows
+    assert ("plate tie", 'for a plate 3-1/2" wide') not in rows
 
 
 def test_a_board_in_place_or_without_a_cable_is_not_bought() -> None:

@@ -1,0 +1,376 @@
+"""The command: what it prints where, its exit codes, what it leaves behind, and how quickly help comes."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from types import ModuleType
+
+import pytest
+from sample_plan import sample_building, sample_plan
+
+from barnloom.model.building import Building
+from barnloom.model.errors import Fault, SceneError
+from barnloom.routing.plan import Plan
+from barnloom.routing.store import plan_json_schema, plan_to_json
+from barnloom.viewer import files
+from barnloom.viewer.command import main
+
+LISTS = {"plan.json", "holes.txt", "cables.txt", "members.csv", "boxes.csv", "holes.csv", "cables.csv", "feet.csv"} | {
+    "takeoff.csv"
+}
+PICTURES = {"picture.png", "building.glb"}
+
+
+class Finding:
+    """One verdict of the checker, as far as the command looks at it."""
+
+    def __init__(self, severity: str, subject: str = "LOFT-J3.a", words: str = "is wrong") -> None:
+        self.severity, self.subject, self.words, self.code = severity, subject, words, "a.code"
+
+    def __str__(self) -> str:
+        return f"{self.severity}: {self.subject}: {self.words}"
+
+
+@pytest.fixture
+def stage(monkeypatch: pytest.MonkeyPatch) -> Callable[..., None]:
+    """Put stand-ins where the command looks for the reader, the planner, the checker and the pictures."""
+
+    def put(name: str, **functions: object) -> None:
+        module = ModuleType(name)
+        for key, function in functions.items():
+            setattr(module, key, function)
+        monkeypatch.setitem(sys.modules, name, module)
+
+    def draw(plan: Plan, folder: Path) -> list[str]:
+        for name in PICTURES:
+            (folder / name).write_bytes(b"drawn")
+        return ["a line of talk"]
+
+    def set_stage(
+        *,
+        plan: Plan | Exception | type[BaseException] | None = None,
+        findings: tuple[Finding, ...] = (),
+        pictures: Callable[[Plan, Path], list[str]] = draw,
+        building: Building | Exception | None = None,
+    ) -> None:
+        def read_building(path: Path) -> Building:
+            if isinstance(building, Exception):
+                raise building
+            return building or sample_building()
+
+        def plan_building(found: Building, *, progress: Callable[[str], None] | None = None) -> Plan:
+            if progress:
+                progress("thinking hard")
+            if plan is not None and not isinstance(plan, Plan):
+                raise plan
+            return plan or sample_plan(unreached=(), unreached_why=(), building=found)
+
+        import barnloom.model
+
+        monkeypatch.setattr(barnloom.model, "read_building", read_building, raising=False)
+        put("barnloom.routing.planner", plan_building=plan_building)
+        put("barnloom.routing.check", check=lambda _: findings, check_deep=lambda _: (Finding("warning", "deep"),))
+        put("barnloom.viewer.pictures", make_pictures=pictures, picture=lambda _: (b"drawn", ["a line of talk"]))
+
+    return set_stage
+
+
+def names(folder: Path) -> set[str]:
+    """Everything in a folder, hidden files too."""
+    return {path.name for path in folder.iterdir()}
+
+
+def test_a_planned_scene_leaves_all_files_and_exits_0(
+    stage: Callable[..., None], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    stage()
+    out = tmp_path / "a" / "plan"
+    assert main(["plan", "shed.yaml", "--out", str(out)]) == 0
+    assert names(out) == LISTS | PICTURES
+    said = capsys.readouterr()
+    assert "BY CIRCUIT" in said.out
+    assert "thinking hard" in said.err
+    assert "a line of talk" in said.err
+    assert "thinking" not in said.out
+
+
+def test_the_same_plan_twice_gives_the_same_bytes(stage: Callable[..., None], tmp_path: Path) -> None:
+    stage()
+    for name in ("a", "b"):
+        main(["plan", "shed.yaml", "--out", str(tmp_path / name), "--no-pictures", "--quiet"])
+    for name in LISTS:
+        assert (tmp_path / "a" / name).read_bytes() == (tmp_path / "b" / name).read_bytes()
+        assert not (tmp_path / "a" / name).read_bytes().startswith(b"\xef\xbb\xbf")
+
+
+def test_something_unplanned_exits_1_and_is_named(
+    stage: Callable[..., None], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    stage(plan=sample_plan())
+    assert main(["plan", "shed.yaml", "--out", str(tmp_path)]) == 1
+    assert "FAR (P1): GIRDER may not be bored" in capsys.readouterr().out
+    assert names(tmp_path) == LISTS | PICTURES
+
+
+def test_a_wrong_scene_exits_2_with_every_fault_located_and_writes_nothing(
+    stage: Callable[..., None], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    faults = [
+        Fault(("walls", "SOUTH", name), "-3", "a length", "measure again", n, 7) for n, name in ((3, "x"), (9, "y"))
+    ]
+    stage(building=SceneError(faults))
+    assert main(["plan", "shed.yaml", "--out", str(tmp_path / "plan")]) == 2
+    said = capsys.readouterr()
+    assert "shed.yaml:3:7" in said.err
+    assert "shed.yaml:9:7" in said.err
+    assert said.out == ""
+    assert not (tmp_path / "plan").exists()
+
+
+def test_a_plan_that_the_checker_rejects_exits_3_in_one_line_and_writes_nothing(
+    stage: Callable[..., None], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    stage(findings=(Finding("warning"), Finding("fault", words="cuts too deep"), Finding("fault")))
+    assert main(["plan", "shed.yaml", "--out", str(tmp_path / "plan"), "--quiet"]) == 3
+    said = capsys.readouterr()
+    assert said.out == ""
+    assert len(said.err.splitlines()) == 1
+    assert "cuts too deep and 1 more" in said.err
+    assert not (tmp_path / "plan").exists()
+
+
+def test_what_the_checker_warns_of_goes_into_the_outputs(stage: Callable[..., None], tmp_path: Path) -> None:
+    stage(findings=(Finding("warning", "OLD1", "is near an end"),))
+    assert main(["plan", "shed.yaml", "--out", str(tmp_path), "--quiet"]) == 0
+    assert "- OLD1: is near an end" in (tmp_path / "holes.txt").read_text(encoding="utf-8")
+    assert "OLD1: is near an end" in json.loads((tmp_path / "plan.json").read_text(encoding="utf-8"))["warnings"]
+
+
+def test_a_bug_ends_in_one_line_and_exit_3(
+    stage: Callable[..., None], tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    stage(plan=ZeroDivisionError("oh no"))
+    monkeypatch.delenv("BARNLOOM_DEBUG", raising=False)
+    assert main(["plan", "shed.yaml", "--out", str(tmp_path / "plan"), "--quiet"]) == 3
+    said = capsys.readouterr().err
+    assert len(said.splitlines()) == 1
+    assert "ZeroDivisionError: oh no" in said
+    assert not (tmp_path / "plan").exists()
+    monkeypatch.setenv("BARNLOOM_DEBUG", "1")
+    with pytest.raises(ZeroDivisionError):
+        main(["plan", "shed.yaml", "--out", str(tmp_path / "plan")])
+
+
+def test_an_interrupt_exits_130_and_leaves_what_was_there(stage: Callable[..., None], tmp_path: Path) -> None:
+    (tmp_path / "holes.txt").write_text("of an earlier plan", encoding="utf-8")
+
+    def interrupted(plan: Plan, folder: Path) -> list[str]:
+        (folder / "picture.png").write_bytes(b"half")
+        raise KeyboardInterrupt
+
+    stage(pictures=interrupted)
+    assert main(["plan", "shed.yaml", "--out", str(tmp_path)]) == 130
+    assert names(tmp_path) == {"holes.txt"}
+    assert (tmp_path / "holes.txt").read_text(encoding="utf-8") == "of an earlier plan"
+    assert main(["plan", "shed.yaml", "--out", str(tmp_path / "new" / "plan")]) == 130
+    assert not (tmp_path / "new").exists()
+
+
+def test_an_interrupt_while_files_are_renamed_waits_until_all_of_them_are(
+    stage: Callable[..., None], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    stage()
+    rename = os.replace
+
+    def interrupted(source: Path, target: Path) -> None:
+        signal.raise_signal(signal.SIGINT)
+        rename(source, target)
+
+    monkeypatch.setattr(files.os, "replace", interrupted)
+    assert main(["plan", "shed.yaml", "--out", str(tmp_path), "--quiet"]) == 130
+    assert names(tmp_path) == LISTS | PICTURES
+    assert signal.getsignal(signal.SIGINT) is signal.default_int_handler
+
+
+def test_a_failing_picture_fails_no_plan(
+    stage: Callable[..., None], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def failing(plan: Plan, folder: Path) -> list[str]:
+        msg = "no brush"
+        raise RuntimeError(msg)
+
+    stage(pictures=failing)
+    assert main(["plan", "shed.yaml", "--out", str(tmp_path), "--quiet"]) == 0
+    assert names(tmp_path) == LISTS
+    assert "no pictures: RuntimeError: no brush" in capsys.readouterr().err
+
+
+def test_without_pictures_none_is_drawn_and_old_ones_are_named(
+    stage: Callable[..., None], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    stage()
+    (tmp_path / "picture.png").write_bytes(b"old")
+    assert main(["plan", "shed.yaml", "--out", str(tmp_path), "--no-pictures", "--quiet"]) == 0
+    assert names(tmp_path) == LISTS | {"picture.png"}
+    assert "picture.png is of an earlier plan" in capsys.readouterr().err
+
+
+def test_quiet_leaves_stderr_empty_and_the_summary_on_stdout(
+    stage: Callable[..., None], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    stage()
+    main(["plan", "shed.yaml", "--out", str(tmp_path), "--no-pictures", "--quiet"])
+    said = capsys.readouterr()
+    assert said.err == ""
+    assert "ALL CABLES" in said.out
+
+
+def test_json_is_one_object_on_stdout(
+    stage: Callable[..., None], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    stage(plan=sample_plan())
+    assert main(["plan", "shed.yaml", "--out", str(tmp_path), "--json"]) == 1
+    data = json.loads(capsys.readouterr().out)
+    assert (data["cost"], data["unreached"], set(data["files"])) == (123.456, ["FAR"], LISTS | PICTURES)
+
+
+def test_a_file_where_the_folder_should_be_is_refused_before_any_planning(
+    stage: Callable[..., None], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    stage(plan=AssertionError("planned"))
+    (tmp_path / "plan").write_text("mine", encoding="utf-8")
+    for out in (tmp_path / "plan", tmp_path / "plan" / "deeper"):
+        assert main(["plan", "shed.yaml", "--out", str(out)]) == 2
+        assert "found a file; expected a folder" in capsys.readouterr().err
+    assert (tmp_path / "plan").read_text(encoding="utf-8") == "mine"
+
+
+def test_a_folder_where_a_file_should_go_is_refused_and_all_else_stays(
+    stage: Callable[..., None], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    stage()
+    (tmp_path / "feet.csv").mkdir()
+    (tmp_path / "mine.txt").write_text("mine", encoding="utf-8")
+    assert main(["plan", "shed.yaml", "--out", str(tmp_path)]) == 2
+    assert "feet.csv: found a folder where a file has to go" in capsys.readouterr().err
+    assert names(tmp_path) == {"feet.csv", "mine.txt"}
+
+
+def test_names_in_a_scene_become_no_file_names(stage: Callable[..., None], tmp_path: Path) -> None:
+    path = "../../escape/<b>=1+1"
+    building = sample_building(title=path, about={"use": path, "owner": path, "place": path})
+    building = replace(building, boxes=tuple(replace(box, title=path) for box in building.boxes))
+    stage(plan=sample_plan(building=building, unreached=(), unreached_why=()))
+    assert main(["plan", "shed.yaml", "--out", str(tmp_path / "plan"), "--quiet"]) == 0
+    assert names(tmp_path) == {"plan"}
+    assert names(tmp_path / "plan") == LISTS | PICTURES
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["plan", "shed.yaml", "--out", "x", "--speed"],
+        ["plan", "shed.yaml", "--out", "x", "--no-pic"],
+        ["plan", "shed.yaml"],
+        ["paln"],
+        [],
+        ["schema", "other"],
+        ["new", "x.yaml", "--width", "24'", "--depth", "16'"],
+    ],
+)
+def test_unknown_or_missing_arguments_exit_2(arguments: list[str], capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(arguments) == 2
+    assert "usage:" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("findings", "unreached", "code"),
+    [((), (), 0), ((Finding("warning"),), (), 0), ((), ("FAR",), 1), ((Finding("fault"),), ("FAR",), 3)],
+)
+def test_check_tells_by_its_exit_code_what_it_found(
+    stage: Callable[..., None],
+    tmp_path: Path,
+    findings: tuple[Finding, ...],
+    unreached: tuple[str, ...],
+    code: int,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    stage(findings=findings)
+    (tmp_path / "plan.json").write_text(plan_to_json(sample_plan(unreached=unreached)), encoding="utf-8")
+    assert main(["check", str(tmp_path)]) == code
+    out = capsys.readouterr().out
+    faults = sum(finding.severity == "fault" for finding in findings)
+    assert f"{faults} faults, {len(findings) - faults} warnings" in out
+    assert main(["check", str(tmp_path / "plan.json"), "--json"]) == code
+    data = json.loads(capsys.readouterr().out)
+    assert (len(data["faults"]), len(data["warnings"]), data["unreached"]) == (
+        (faults, len(findings) - faults, list(unreached))
+    )
+
+
+def test_check_deep_asks_for_the_second_opinion(
+    stage: Callable[..., None], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    stage()
+    (tmp_path / "plan.json").write_text(plan_to_json(sample_plan()), encoding="utf-8")
+    main(["check", str(tmp_path), "--deep"])
+    assert "warning: deep: is wrong" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("command", ["check", "view"])
+def test_what_is_no_plan_exits_2(command: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "plan.json").write_text('{"version": 7}', encoding="utf-8")
+    assert main([command, str(tmp_path)]) == 2
+    assert "found plan version 7" in capsys.readouterr().err
+    assert main([command, str(tmp_path / "nothing.json")]) == 2
+
+
+def test_view_draws_a_picture_into_a_file(stage: Callable[..., None], tmp_path: Path) -> None:
+    stage()
+    (tmp_path / "plan.json").write_text(plan_to_json(sample_plan()), encoding="utf-8")
+    assert main(["view", str(tmp_path), "--picture", str(tmp_path / "deep" / "a.png")]) == 0
+    assert names(tmp_path / "deep") == {"a.png"}
+    assert (tmp_path / "deep" / "a.png").read_bytes() == b"drawn"
+
+
+def test_schema_plan_prints_the_published_schema(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["schema", "plan"]) == 0
+    assert json.loads(capsys.readouterr().out) == plan_json_schema()
+
+
+def test_a_reader_that_goes_away_is_no_error() -> None:
+    read, write = os.pipe()
+    os.close(read)
+    program = "import sys; from barnloom.viewer.command import main; sys.exit(main(['schema', 'plan']))"
+    done = subprocess.run([sys.executable, "-c", program], stdout=write, stderr=subprocess.PIPE, check=False)
+    os.close(write)
+    assert done.stderr == b""
+    assert done.returncode == 130
+
+
+def test_help_imports_nothing_heavy_and_comes_at_once() -> None:
+    heavy = ("numpy", "scipy", "pydantic", "trimesh", "pyvista", "ruamel", "vtk", "typst")
+    program = (
+        "import sys, contextlib, io\n"
+        "import barnloom.viewer.command\n"
+        "with contextlib.redirect_stdout(io.StringIO()) as out:\n"
+        "    assert barnloom.viewer.command.main(['--help']) == 0\n"
+        "assert 'plan a scene' in out.getvalue()\n"
+        f"print([name for name in {heavy!r} if name in sys.modules])\n"
+    )
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"
+    seconds = []
+    for _ in range(5):
+        start = time.perf_counter()
+        subprocess.run([sys.executable, "-c", program], capture_output=True, check=True)
+        seconds.append(time.perf_counter() - start)
+    assert min(seconds) < 0.15
