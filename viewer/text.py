@@ -130,7 +130,7 @@ def _pieces(word: str, columns: int) -> list[str]:
     """Cut one word into pieces that fit, after a hyphen, point or stroke where there is one."""
     pieces = [""]
     for sign in word:
-        if width(pieces[-1] + sign) > columns:
+        while pieces[-1] and width(pieces[-1] + sign) > columns:
             kept = max(pieces[-1].rfind(mark) for mark in "-./_") + 1 or len(pieces[-1])
             pieces[-1:] = [pieces[-1][:kept], pieces[-1][kept:]]
         pieces[-1] += sign
