@@ -72,6 +72,7 @@ def test_a_length_is_read_as_people_write_it(text: str, inches: float) -> None:
         ("12 6", "expected a length with its unit"),
         ("3,81 m", "write a point, not a comma"),
         ("3' 14\"", "inches below 12 after feet"),
+        ("3' 12\"", "inches below 12 after feet"),
         ("6 5/4 in", "a fraction below 1"),
         ("1/0 in", "lower number is not 0"),
         ("6-1/0 in", "lower number is not 0"),
