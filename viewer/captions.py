@@ -95,7 +95,7 @@ def _named(
 
 def _box_names(layout: Layout) -> list[_Named]:
     named = []
-    for box in sorted(layout.plan.building.boxes, key=lambda box: box.kind != "panel"):
+    for box in layout.plan.building.boxes:
         panel = box.kind == "panel"
         x, y = layout.view.plane(np.array(box.at))
         size = CIRCUIT_PX if panel else BOX_PX
@@ -106,9 +106,8 @@ def _box_names(layout: Layout) -> list[_Named]:
 def _cable_names(layout: Layout) -> list[_Named]:
     """One at the panel's end of every home run, one along every cable."""
     panels = {box.id for box in layout.plan.building.boxes if box.kind == "panel"}
-    cables = [cable for cable in layout.plan.cables if len(cable.points) > 1]
     ends, middles = [], []
-    for cable, line in zip(cables, layout.lines(), strict=True):
+    for cable, line in zip(layout.plan.cables, layout.lines(), strict=True):
         colour = layout.styles[cable.circuit].colour
         if cable.from_box in panels:
             at = [_along(line, share * layout.px) for share in (40, 60, 25)]

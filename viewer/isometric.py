@@ -59,7 +59,7 @@ def _faces(solids: Floats, laid: Layout, pen: Pen, fill: Fill, layer: str) -> li
 
 def _cables(laid: Layout) -> list[Item]:
     """Each over a white edge, so that one is seen to cross over another; the farthest first."""
-    cables = [cable for cable in laid.plan.cables if len(cable.points) > 1]
+    cables = laid.plan.cables
     near = [float(laid.view.nearness(path).mean()) for path in laid.paths]
     items: list[Item] = []
     width = CABLE_PX * laid.px

@@ -7,18 +7,20 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from barnloom.model.building import Member
 from barnloom.routing.plan import Plan
+from barnloom.routing.store import natural_key
 from barnloom.viewer.apart import apart
 from barnloom.viewer.axonometry import View
 from barnloom.viewer.drawing import Bounds
 from barnloom.viewer.lanes import lanes
 from barnloom.viewer.palette import Style, styles
 from barnloom.viewer.solids import STEPS, Floats, bore_ends, box_corners, corners, rounded
+from barnloom.viewer.totals import Share, shares
 
 WIDTH_PX = 1600
 LEGEND_PX = 390
@@ -30,8 +32,8 @@ LEGEND_REST_PX = 330
 """Of the legend, without its circuits."""
 TALLEST_PX = 1150
 """Of the building; a tall one is drawn smaller."""
-CABLE_PX = 4.0
-LANE_PX = 9.0
+CABLE_PX = 4.6
+LANE_PX = 10.0
 BEND_PX = 5.0
 BOX_PX, STUB_PX = 18.0, 6.0
 """Least diagonal of a box; side of a stub."""
@@ -44,7 +46,7 @@ class Layout:
     """A plan placed on its picture; ``px`` is what a pixel measures on the plane of the view, in inches."""
 
     plan: Plan
-    """With its storeys lifted apart."""
+    """With its storeys lifted apart, in order of id, without cables that have no line to draw."""
     view: View
     px: float
     bounds: Bounds
@@ -52,6 +54,8 @@ class Layout:
     area: Bounds
     """Where the building and its labels are: left of the legend, between title and cautions."""
     styles: Mapping[str, Style]
+    shares: tuple[Share, ...]
+    """Feet and holes, of all cables."""
     members: tuple[Member, ...]
     """Those that are shown."""
     bodies: Floats
@@ -78,7 +82,8 @@ def layout(plan: Plan, view: View | None = None) -> Layout:
         By default from the south-east.
     """
     view = view or View()
-    plan = apart(plan, _gap_in(plan))
+    totals = shares(plan)
+    plan = apart(_ordered(plan), _gap_in(plan))
     building = plan.building
     members = shown_members(plan)
     solid = [corners(members)[0].reshape(-1, 3), box_corners(building.boxes, building).reshape(-1, 3)]
@@ -109,15 +114,25 @@ def layout(plan: Plan, view: View | None = None) -> Layout:
         bounds=bounds,
         area=area,
         styles=styles(plan),
+        shares=totals,
         members=members,
         bodies=_enlarged(box_corners(building.boxes, building), px),
         paths=tuple(
-            rounded(np.array(cable.points) + to_lane[cable.id] * across, BEND_PX * px)
-            for cable in plan.cables
-            if len(cable.points) > 1
+            rounded(np.array(cable.points) + to_lane[cable.id] * across, BEND_PX * px) for cable in plan.cables
         ),
         bores=tuple(_bores(plan, to_lane, across, px)),
     )
+
+
+def _ordered(plan: Plan) -> Plan:
+    """Put everything into order of id, so that its order in the plan changes nothing; keep cables that have a line."""
+    cables = sorted((c for c in plan.cables if len(c.points) > 1), key=lambda cable: natural_key(cable.id))
+    building = plan.building
+    boxes = sorted(building.boxes, key=lambda box: (box.kind != "panel", natural_key(box.id)))
+    members = sorted(building.members, key=lambda member: natural_key(member.id))
+    assemblies = sorted(building.assemblies, key=lambda assembly: natural_key(assembly.id))
+    building = replace(building, boxes=tuple(boxes), members=tuple(members), assemblies=tuple(assemblies))
+    return replace(plan, cables=tuple(cables), building=building)
 
 
 def _enlarged(bodies: Floats, px: float) -> Floats:
@@ -144,10 +159,9 @@ def shown_members(plan: Plan) -> tuple[Member, ...]:
 
 
 def _lanes(plan: Plan, view: View, px: float) -> dict[str, int]:
-    cables = [cable for cable in plan.cables if len(cable.points) > 1]
-    lines = [view.plane(np.array(cable.points)) for cable in cables]
+    lines = [view.plane(np.array(cable.points)) for cable in plan.cables]
     given = lanes(lines, apart_in=LANE_PX / 2 * px, along_in=12.0)
-    return {cable.id: lane for cable, lane in zip(cables, given, strict=True)}
+    return {cable.id: lane for cable, lane in zip(plan.cables, given, strict=True)}
 
 
 def _bores(plan: Plan, to_lane: dict[str, int], across: Floats, px: float) -> list[tuple[Floats, float]]:

@@ -13,7 +13,6 @@ from barnloom.viewer.drawing import BLACK, Circle, Fill, Item, Line, Pen, Point,
 from barnloom.viewer.layout import CABLE_PX, LEGEND_PX, LEGEND_ROW_PX, MARGIN_PX, TITLE_PX, Layout
 from barnloom.viewer.lettering import lines, shortened
 from barnloom.viewer.text import clean
-from barnloom.viewer.totals import shares
 
 GREY = "#555555"
 _BIG_PX, _SMALL_PX = 17.0, 14.5
@@ -36,14 +35,14 @@ def legend(layout: Layout, unlabelled: list[str]) -> tuple[Item, ...]:
     column.text("Circuits", _BIG_PX, bold=True, down_px=26)
     titles = {circuit.id: circuit.title for circuit in plan.building.circuits}
     cables = Counter(cable.circuit for cable in plan.cables)
-    by_circuit = {share.name: share for share in shares(plan) if share.by == "circuit"}
+    by_circuit = {share.name: share for share in layout.shares if share.by == "circuit"}
     for name, style in layout.styles.items():
         if name in by_circuit:
             share = by_circuit[name]
             what = feet_words(share.feet, metric=plan.building.metric)
             words = f"{what}, {_count(share.holes, 'hole')}, {_count(cables[name], 'cable')}"
             column.circuit(name, titles.get(name, ""), words, style.colour, style.dash)
-    total = next(share for share in shares(plan) if share.by == "total")
+    total = next(share for share in layout.shares if share.by == "total")
     column.rule()
     column.text(
         f"Together {feet_words(total.feet, metric=plan.building.metric)}, {_count(total.holes, 'hole')}",

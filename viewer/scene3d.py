@@ -17,7 +17,6 @@ from barnloom.viewer.layout import CABLE_PX, Layout
 from barnloom.viewer.legend import feet_words
 from barnloom.viewer.lettering import FONT_FILES, drawable
 from barnloom.viewer.solids import EDGES, FACES, Floats, corners
-from barnloom.viewer.totals import shares
 
 if TYPE_CHECKING:
     import pyvista as pv
@@ -33,7 +32,7 @@ def scene(laid: Layout, plotter: pv.Plotter) -> None:
     members, _ = corners(laid.members)
     _solids(plotter, members, WOOD, WOOD_EDGE, face_opacity=_GHOST, edge_opacity=_GHOST_EDGE)
     _solids(plotter, laid.bodies, BODY, DARK, face_opacity=1.0, edge_opacity=1.0)
-    cables = [cable for cable in laid.plan.cables if len(cable.points) > 1]
+    cables = laid.plan.cables
     radius = CABLE_PX / 2 * laid.px
     for name, style in laid.styles.items():
         paths = [path for cable, path in zip(cables, laid.paths, strict=True) if cable.circuit == name]
@@ -122,12 +121,11 @@ def name_tags(laid: Layout, plotter: pv.Plotter) -> None:
     """Names of boxes and circuits that turn with the scene, and a key of the circuits, for a window."""
     font = str(FONT_FILES[False])
     boxes = laid.plan.building.boxes
-    cables = [cable for cable in laid.plan.cables if len(cable.points) > 1]
     tags = [
         (np.array([box.at for box in boxes]).reshape(-1, 3), [drawable(box.id) for box in boxes], 13),
         (
             np.array([path[len(path) // 2] for path in laid.paths]).reshape(-1, 3),
-            [drawable(cable.circuit) for cable in cables],
+            [drawable(cable.circuit) for cable in laid.plan.cables],
             14,
         ),
     ]
@@ -137,7 +135,7 @@ def name_tags(laid: Layout, plotter: pv.Plotter) -> None:
                 places, names, font_size=size, font_file=font, text_color="black", shape_color="white",
                 shape_opacity=0.8, show_points=False, always_visible=True,
             )  # fmt: skip
-    key = [share for share in shares(laid.plan) if share.by in {"circuit", "total"}]
+    key = [share for share in laid.shares if share.by in {"circuit", "total"}]
     metric = laid.plan.building.metric
     words = [drawable(f"{s.name}: {feet_words(s.feet, metric=metric)}, {s.holes} holes") for s in key]
     plotter.add_text("\n".join(words), position="upper_left", font_size=10, font_file=font, color="black")
@@ -148,5 +146,5 @@ def _light(plotter: pv.Plotter) -> None:
     import pyvista as pv
 
     plotter.remove_all_lights()
-    for place, strength in (((0.0, 0.0, 1.0), 0.55), ((1.0, 1.0, 0.6), 0.35), ((-1.0, 0.6, 0.6), 0.3)):
+    for place, strength in (((0.0, 0.0, 1.0), 0.4), ((1.0, 1.0, 0.6), 0.22), ((-1.0, 0.6, 0.6), 0.18)):
         plotter.add_light(pv.Light(position=place, intensity=strength, light_type="camera light"))
