@@ -253,7 +253,7 @@ def _view(arguments: argparse.Namespace) -> int:
 def _new(arguments: argparse.Namespace) -> int:
     from barnloom.model.errors import InputError
     from barnloom.model.lengths import read_length
-    from barnloom.model.scene.write import new_scene
+    from barnloom.model.scene.starter import new_scene
     from barnloom.viewer.files import write_file
 
     sides = {}
@@ -263,7 +263,14 @@ def _new(arguments: argparse.Namespace) -> int:
         except InputError as error:
             _say(f"--{side}: {error}")
             return WRONG_INPUT
-    text = new_scene(**sides, storeys=arguments.storeys)
+    metric = all(getattr(arguments, side).rstrip().endswith("m") for side in sides)
+    text = new_scene(
+        sides["width"],
+        sides["depth"],
+        sides["height"],
+        storeys=arguments.storeys,
+        units="metric" if metric else "us",
+    )
     write_file(arguments.file, text.encode("utf-8"), replace=False)
     _say(f"wrote {arguments.file}; plan it with: barnloom plan {arguments.file} --out plan")
     return PLANNED
@@ -272,7 +279,8 @@ def _new(arguments: argparse.Namespace) -> int:
 def _set(arguments: argparse.Namespace) -> int:
     from barnloom.model.scene.write import set_value
 
-    set_value(arguments.scene, arguments.where, arguments.value)
+    change = set_value(arguments.scene, arguments.where, arguments.value)
+    _say(f"{arguments.scene}:{change.line}: {arguments.where}: {change.before or 'not said'} -> {change.after}")
     return PLANNED
 
 
