@@ -289,7 +289,7 @@ def _framed(bed: _Bed, nears: Sequence[float], added: Sequence[float], holes: Se
 def _strips(
     bed: _Bed, nears: Sequence[float], added: Sequence[float], holes: Sequence[Gap]
 ) -> tuple[list[_Strip], tuple[Fault, ...]]:
-    """Return joists and trimmers by station; a joist that a trimmer would overlap gives way to it."""
+    """Return joists and trimmers by station; what a trimmer would overlap (a joist, its own twin) gives way to it."""
     faults: tuple[Fault, ...] = ()
     joists: list[_Strip] = []
     for name, near in row_ids(bed.id, bed.role, nears, added):
@@ -298,8 +298,7 @@ def _strips(
         joists.append(_Strip(name.removeprefix(bed.row_id(bed.role, "")), bed.role, standing, 1))
     taken = {joist.label for joist in joists}
     strips = list(joists)
-    packs = sorted(side for hole in holes for side in hole.trimmers)
-    for near, plies in (pack for n, pack in enumerate(packs) if n == 0 or not same_pack(pack, packs[n - 1])):
+    for near, plies in sorted(side for hole in holes for side in hole.trimmers):
         over = (near, near + plies * bed.breadth)
         replaced = [j for j in strips if lap_in(over, (j.near, j.near + j.plies * bed.breadth)) > SAME_IN]
         strips = [strip for strip in strips if strip not in replaced]
@@ -343,7 +342,7 @@ def _uncut(bed: _Bed, over: Span, holes: Sequence[Gap]) -> Iterator[Span]:
     for low, high in sorted((*cuts, *bed.stops)):
         if low - start > SAME_IN:
             yield (start, low)
-        start = max(start, high)
+        start = high
     if bed.run[1] - start > SAME_IN:
         yield (start, bed.run[1])
 

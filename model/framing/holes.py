@@ -131,10 +131,12 @@ def _tight(u: Span, v: Span, ground: Ground, said: FloorOpening, place: Place, c
     for word, rooms, wanted, fewest, beside in cases:
         for which, room in zip(("nearer", "farther"), rooms, strict=True):
             if _plies(room, ground.breadth, wanted, fewest) is None:
-                needed, least = context.text(wanted * ground.breadth), context.text(fewest * ground.breadth)
+                needed = context.text(wanted * ground.breadth)
+                exact = " or ".join(context.text(few * ground.breadth) for few in range(fewest, wanted))
                 found = f"{context.text(room)} between its side {which} to the datum corner and {beside}"
                 do = f"move or size the hole so, or say fewer {word}"
-                yield Fault((*place, "at"), found, f"{needed} for its {wanted} {word}, or exactly {least}", do)
+                expected = f"{needed} for its {word}" + (f", or exactly {exact}" if exact else "")
+                yield Fault((*place, "at"), found, expected, do)
 
 
 def _crowded(found: Sequence[Gap], breadth: float, where: Place) -> Iterator[Fault]:
