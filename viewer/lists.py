@@ -14,15 +14,16 @@ from barnloom.routing.store import natural_key
 from barnloom.viewer import totals
 from barnloom.viewer.cautions import CAUTIONS, answer_lines, title_lines, warnings
 from barnloom.viewer.paths import Framing, framing, path_words, run_words, runs
-from barnloom.viewer.text import COLUMNS, Column, counted, flowed, heading_lines, paragraph, row_lines
+from barnloom.viewer.text import COLUMNS, Column, counted, flowed, heading_lines, paragraph, row_lines, width
 
 TICK = "[ ]"
 _DONE = "[x]"
 _MOVED = "________"
 _NOTE = "     "
+_MEMBER = Column("member", 25)
 _HOLE_COLUMNS = (
     Column("", 3),
-    Column("member", 25),
+    _MEMBER,
     Column("along", 11),
     Column("aim", 8),
     Column("allowed", 20),
@@ -55,8 +56,8 @@ def holes_text(plan: Plan) -> str:
     lines += _ruled("TOTALS")
     lines += [
         *(_bit_total(plan, diameter, count) for diameter, count in totals.holes_by_bit(to_bore).items()),
-        f"{counted(len(to_bore), 'hole')} to bore, {sum(map(is_overhead, to_bore))} of them overhead; "
-        f"{counted(len(old), 'old hole')} used again",
+        f"{counted(len(to_bore), 'hole')} to bore, {sum(map(is_overhead, to_bore))} of them overhead",
+        *([f"{counted(len(old), 'old hole')} used again"] if old else []),
         counted(sum(len(bore.nail_plates) for bore in plan.bores), "nail plate"),
         *_tie_lines(plan, names),
         "The rule that governs each hole, and how much is to spare, is in holes.csv.",
@@ -65,7 +66,7 @@ def holes_text(plan: Plan) -> str:
 
 
 def cables_text(plan: Plan) -> str:
-    """Cable list circuit by circuit, home runs first: path in words, and the length part by part."""
+    """Cable list by circuit, home runs first and then as they are fed: path in words, length part by part."""
     names = framing(plan)
     lines = _head(plan, "CABLES TO PULL")
     lines += [
@@ -77,10 +78,10 @@ def cables_text(plan: Plan) -> str:
         "",
     ]
     circuits = {circuit.id: circuit for circuit in plan.building.circuits}
-    panels = {box.id for box in plan.building.boxes if box.kind == "panel"}
+    feeds = {(cable.circuit, cable.to_box): cable for cable in plan.cables}
 
     def order(cable: Cable) -> tuple[object, ...]:
-        return (natural_key(cable.circuit), cable.from_box not in panels, natural_key(cable.id))
+        return (natural_key(cable.circuit), _steps_from_panel(feeds, cable), natural_key(cable.id))
 
     for circuit, cables in groupby(sorted(plan.cables, key=order), key=lambda cable: cable.circuit):
         lines += _ruled(_circuit_heading(circuit, circuits))
@@ -147,8 +148,8 @@ def _place_lines(plan: Plan, names: Framing, bores: Sequence[Bore]) -> list[str]
 
     lines: list[str] = []
     for (assembly, along_from, across_from), group in groupby(bores, key=place):
-        found = names.assemblies.get(assembly)
-        title = f"{assembly}, {found.title}" if found and found.title else assembly
+        title = names.assemblies[assembly].title if assembly in names.assemblies else ""
+        title = title if assembly in title else f"{assembly}, {title}" if title else assembly
         lines += paragraph(f"{title}: hook the tape on the {along_from}; aim and allowed from the {across_from}")
         lines += heading_lines(_HOLE_COLUMNS)
         for equal in _equal_bores(names, list(group)):
@@ -179,11 +180,16 @@ def _equal_bores(names: Framing, bores: Sequence[Bore]) -> list[list[Bore]]:
 def _hole_cells(plan: Plan, names: Framing, equal: Sequence[Bore]) -> list[str]:
     metric, first = plan.building.metric, equal[0]
     members = run_words(names, [bore.member for bore in equal])
+    if len(equal) > 1:
+        members = f"{members}: same"
+        if width(members) > _MEMBER.columns:
+            last = equal[-1].member.removeprefix(f"{names.members[equal[-1].member].assembly}-")
+            members = f"{equal[0].member} to {last}: same"
     low = format_length(first.across_min_in, metric=metric, feet=False, rounding="up")
     high = format_length(first.across_max_in, metric=metric, feet=False, rounding="down")
     return [
         _DONE if first.existing else TICK if len(equal) == 1 else "",
-        members if len(equal) == 1 else f"{members}: same",
+        members,
         format_length(first.along_in, metric=metric),
         format_length(first.across_in, metric=metric, feet=False),
         f"{low} to {high}",
@@ -231,6 +237,15 @@ def _tie_lines(plan: Plan, names: Framing) -> list[str]:
 
 def _bit_total(plan: Plan, diameter: float, count: int) -> str:
     return f"bit {format_length(diameter, metric=plan.building.metric, feet=False)}: {counted(count, 'hole')}"
+
+
+def _steps_from_panel(feeds: Mapping[tuple[str, str], Cable], cable: Cable) -> int:
+    """Count the cables of its circuit through which a cable is fed; 0 for a home run."""
+    seen: set[str] = set()
+    while cable.id not in seen and (cable.circuit, cable.from_box) in feeds:
+        seen.add(cable.id)
+        cable = feeds[cable.circuit, cable.from_box]
+    return len(seen)
 
 
 def _circuit_heading(circuit: str, circuits: Mapping[str, Circuit]) -> str:

@@ -130,8 +130,8 @@ class _Step:
     way: str
     length_in: float
     through: list[str]
-    middle: Vec
-    """Middle of its first leg."""
+    middle: Vec | None
+    """Middle of its first leg; None if that is in wood."""
 
 
 def _steps(names: Framing, cable: Cable) -> list[_Step]:
@@ -145,7 +145,8 @@ def _steps(names: Framing, cable: Cable) -> list[_Step]:
         place = names.members[through].assembly if through else track
         way = direction_word(step)
         if not (steps and steps[-1].place == place and steps[-1].way == way):
-            middle = (start[0] + step[0] / 2, start[1] + step[1] / 2, start[2] + step[2] / 2)
+            half = (start[0] + step[0] / 2, start[1] + step[1] / 2, start[2] + step[2] / 2)
+            middle = None if through else half
             steps.append(_Step(place=place, way=way, length_in=0.0, through=[], middle=middle))
         steps[-1].length_in += length
         if through:
@@ -162,7 +163,7 @@ def _place_words(names: Framing, step: _Step) -> str:
     """Where a step runs: in a bay of an assembly, along a board, along a side of a timber."""
     if step.place in names.assemblies:
         assembly = names.assemblies[step.place]
-        bay = "" if len(step.through) > 1 else _bay_words(names, assembly, step.middle)
+        bay = _bay_words(names, assembly, step.middle) if step.middle and len(step.through) < 2 else ""
         return f"in {step.place}{bay}"
     name, _, side = step.place.partition(" ")
     if not side:

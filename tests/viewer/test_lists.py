@@ -65,6 +65,20 @@ def test_a_line_for_equal_members_never_spans_a_member_that_has_no_hole() -> Non
     assert "same" not in text
 
 
+def test_a_line_for_equal_members_with_long_names_says_their_assembly_once() -> None:
+    plan = sample_plan()
+    building = plan.building
+
+    def renamed(name: str) -> str:
+        return name.replace("LOFT", "SAIL-LOFT-FLOOR")
+
+    members = tuple(replace(m, id=renamed(m.id), assembly=renamed(m.assembly)) for m in building.members)
+    assemblies = tuple(replace(a, id=renamed(a.id)) for a in building.assemblies)
+    bores = tuple(replace(one, member=renamed(one.member)) for one in plan.bores)
+    text = holes_text(replace(plan, building=replace(building, members=members, assemblies=assemblies), bores=bores))
+    assert "     SAIL-LOFT-FLOOR-J3 to J5:  5' 0\"" in text
+
+
 def test_holes_are_grouped_by_bit_and_keep_walking_order_in_it() -> None:
     text = holes_text(sample_plan())
     assert text.index('BIT 3/4": 5 holes') < text.index("SOUTH-S3") < text.index("SOUTH-S4") < text.index("LOFT-J3")
@@ -85,10 +99,11 @@ def test_a_nail_plate_names_its_face_and_an_old_hole_is_not_bored() -> None:
 
 def test_the_foot_of_the_hole_list_adds_up() -> None:
     text = section(holes_text(sample_plan()), "TOTALS")
-    assert text.splitlines()[:4] == [
+    assert text.splitlines()[:5] == [
         'bit 3/4": 5 holes',
         'bit 1": 1 hole',
-        "6 holes to bore, 4 of them overhead; 1 old hole used again",
+        "6 holes to bore, 4 of them overhead",
+        "1 old hole used again",
         "1 nail plate",
     ]
 
@@ -156,6 +171,15 @@ def test_a_cable_names_both_ends_its_steps_and_its_floor() -> None:
     assert line_of(text, "[ ] L1.NEST").endswith("from LAMP2 to NEST  between SHOP and LOFT")
     assert "  2  east 1' 4\" in SOUTH between SOUTH-S2 and SOUTH-S3, through SOUTH-S3\n" in text
     assert 'cover 10" of it' in text
+
+
+def test_a_cable_comes_after_the_one_that_feeds_it() -> None:
+    text = cables_text(sample_plan())
+    assert text.index("L1.LAMP1") < text.index("L1.LAMP2") < text.index("L1.LAMP3")
+    plan = sample_plan()
+    renamed = tuple(replace(one, id="P1.A") if one.id == "P1.DESK" else one for one in plan.cables)
+    text = cables_text(replace(plan, cables=renamed))
+    assert text.index("P1.TOOL") < text.index("P1.A")
 
 
 def test_home_runs_come_first_in_their_circuit_and_pulled_cables_are_ticked() -> None:
