@@ -447,7 +447,7 @@ def _bays(job: _Job, row: WallBlocking, rise: Span, standing: Iterable[Span]) ->
     bays: list[Span] = []
     far = solid[0][1] if solid else 0.0
     for span in solid[1:]:
-        if span[0] - far >= NARROWEST_BLOCK_IN:
+        if span[0] - far >= NARROWEST_BLOCK_IN - SAME_IN:
             bays.append((far, span[0]))
         far = max(far, span[1])
     low, high = row.between or job.met.framed
