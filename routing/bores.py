@@ -6,7 +6,6 @@ looked up by its pose.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -26,7 +25,7 @@ DOUBLED_IN = 2.75
 
 @dataclass(frozen=True, eq=False, slots=True)
 class Aims:
-    """Where to aim across: (n,) places on the print grid, NaN where no hole is possible; allowed band rounded inward."""
+    """Where to aim across: places (n,) on the print grid, NaN where there is none; allowed band rounded inward."""
 
     across: Floats
     low: Floats
@@ -178,8 +177,8 @@ class BoreMaker:
     def _aims(self, member: Member, bit: float, along: Floats, wish: float, strip: tuple[float, float]) -> Aims:
         # Nearly all members of a row are alike; their bands are worked once.
         key = (
-            member.role, member.plies, member.bearing, member.bore, member.maker, member.holes, member.notches, member.bit,
-            member.corner, bit, wish, along.tobytes(),
+            member.role, member.plies, member.bearing, member.bore, member.maker, member.holes, member.notches,
+            member.bit, member.corner, bit, wish, along.tobytes(),
         )  # fmt: skip
         if key not in self._bands:
             self._bands[key] = bands(member, self.limits, bit, along, aim_in=wish)
@@ -204,8 +203,3 @@ class BoreMaker:
 def borable(member: Member) -> bool:
     """Whether a new or an old hole in it could be used at all."""
     return member.bore in (Right.FREE, Right.MAKER) or bool(member.holes)
-
-
-def needed_bit(bits_in: Sequence[float], fits: Sequence[bool]) -> int | None:
-    """Number of the smallest bit that fits; None if none does."""
-    return next((k for k, ok in enumerate(fits) if ok), None)

@@ -1,7 +1,7 @@
-"""The one cost: what a track edge costs for a cable, and what a whole plan costs, out of the same quantities and prices.
+"""The one cost: of a track edge for a cable, and of a whole plan, out of the same quantities and prices.
 
-Prices are money, or minutes turned into money by ``minute``. What depends on the whole plan (setting up rows, tiring overhead
-work) is left to the totals, so that the price of a path stays a sum over its edges.
+Prices are money, or minutes turned into money by ``minute``. What depends on the whole plan (setting up rows, tiring
+overhead work) is left to the totals, so that the price of a path stays a sum over its edges.
 """
 
 from __future__ import annotations
@@ -10,10 +10,10 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from barnloom.model.building import Building, CableType, Member, Role
+from barnloom.model.building import Building, CableType, Member
+from barnloom.routing.graph import ON_WALL, OVERHEAD, Tracks
 from barnloom.routing.plan import Bore, Cable
 from barnloom.routing.slab import Floats
-from barnloom.routing.tracks import ON_WALL, OVERHEAD, Tracks
 
 OVERHEAD_POSES = frozenset({"joist_low", "joist_mid", "joist_high", "plate_below"})
 PLATE_POSES = frozenset({"plate_below", "plate_above", "sole_plate"})
@@ -48,14 +48,12 @@ def pass_key(pose: str) -> str:
 
 
 def bore_prices(tracks: Tracks) -> Floats:
-    """Price of boring each candidate, (candidates,): minutes of its pose, and a nail plate where it needs one; 0 for old holes."""
+    """Price of boring each candidate, (candidates,): its pose, a nail plate where needed; 0 for old holes."""
     members = tracks.building.members
     price = tracks.building.prices
     table = tracks.bores
     plate = price["minute"] * price["nail_plate"] + price["nail_plate_each"]
-    boring = np.array(
-        [bore_price(price, members[m], pose) for m, pose in zip(table.member, table.pose, strict=True)]
-    )
+    boring = np.array([bore_price(price, members[m], pose) for m, pose in zip(table.member, table.pose, strict=True)])
     return np.where(table.hole >= 0, 0.0, boring + np.where(table.plain, 0.0, plate))
 
 
@@ -69,7 +67,8 @@ def plan_cost(building: Building, cables: Sequence[Cable], bores: Sequence[Bore]
     """What a plan costs, by part. Cables and holes that are done, and old holes, cost nothing more.
 
     Parts: cable (cut feet), pulling (feet, holes passed, turns), holes (new ones, in minutes of their pose), overhead
-    (tiring after the first holes), rows (setting up each row, moving the ladder), nail plates, staples, boards, covers, ends.
+    (tiring after the first holes), rows (setting up each row, moving the ladder), nail plates, staples, boards,
+    covers, ends.
     """
     price, minute = building.prices, building.prices["minute"]
     members = {member.id: member for member in building.members}
@@ -80,12 +79,14 @@ def plan_cost(building: Building, cables: Sequence[Cable], bores: Sequence[Bore]
     overhead = [bore for bore in new if bore.pose in OVERHEAD_POSES]
     tiring = overhead[int(price["fatigue_after"]) :] if price["fatigue_after"] > 0 else []
     panels = {box.id for box in building.boxes if box.kind == "panel"}
-    rows = {bore.drill_pass for bore in new}
+    rows = {bore.drill_pass for bore in new if bore.pose not in PLATE_POSES}
     parts = {
         "cable": sum(c.cut_in / 12 * types[c.type].price_ft for c in new_cables),
         "pulling": minute
         * sum(
-            c.path_in / 12 * price["pull_ft"] + c.turns * price["turn"] + sum(price[pass_key(poses[b])] for b in c.bores)
+            c.path_in / 12 * price["pull_ft"]
+            + c.turns * price["turn"]
+            + sum(price[pass_key(poses[b])] for b in c.bores)
             for c in new_cables
         ),
         "holes": sum(bore_price(price, members[b.member], b.pose) for b in new),
@@ -97,7 +98,9 @@ def plan_cost(building: Building, cables: Sequence[Cable], bores: Sequence[Bore]
         "covers": sum(c.covered_in for c in new_cables) / 12 * price["cover_ft"],
         "ends": minute
         * sum(
-            price["panel_end"] if end in panels else price["box_entry"] for c in new_cables for end in (c.from_box, c.to_box)
+            price["panel_end"] if end in panels else price["box_entry"]
+            for c in new_cables
+            for end in (c.from_box, c.to_box)
         ),
     }
     return {name: round(value, 6) for name, value in parts.items()}
@@ -106,8 +109,3 @@ def plan_cost(building: Building, cables: Sequence[Cable], bores: Sequence[Bore]
 def is_overhead(bore: Bore) -> bool:
     """Whether a hole is bored from below, over one's head."""
     return bore.pose in OVERHEAD_POSES
-
-
-def pack_role(member: Member) -> bool:
-    """Whether a member is a plate: one threads a cable through it rather than passes it along a row."""
-    return member.role in (Role.SOLE_PLATE, Role.TOP_PLATE)

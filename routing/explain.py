@@ -1,6 +1,7 @@
-"""Why a box cannot be reached: the members whose empty zone bounds what can be, the rule each breaks, and what would open it.
+"""Why a box cannot be reached: the members that bound what can be, the rule each breaks, what would open it.
 
-Every way out that is offered has been tried: the tracks are built again with the change, and the box is reached in them.
+Every way out that is offered has been tried: the tracks are built again with the change, and the box is reached in
+them.
 """
 
 from __future__ import annotations
@@ -14,9 +15,10 @@ from barnloom.model.boring import reason
 from barnloom.model.building import Building, Member, Right
 from barnloom.model.lengths import format_length
 from barnloom.model.limits import Limits
+from barnloom.routing.graph import Tracks
 from barnloom.routing.plan import Unreached
 from barnloom.routing.search import distances, network_of, whole_prices
-from barnloom.routing.tracks import Tracks, tracks_of
+from barnloom.routing.tracks import tracks_of
 from barnloom.routing.usage import Usage
 
 SMALLER_BITS_IN = (0.625, 0.5)
@@ -91,18 +93,29 @@ def _reason(
         said.setdefault(words, []).append(member.id)
     parts = []
     for words, names in said.items():
-        shown = ", ".join(names[:NAMED_MOST]) + (f" and {len(names) - NAMED_MOST} more" if len(names) > NAMED_MOST else "")
+        shown = ", ".join(names[:NAMED_MOST]) + (
+            f" and {len(names) - NAMED_MOST} more" if len(names) > NAMED_MOST else ""
+        )
         parts.append(f"{shown}: {words}")
     return "closed in by " + "; ".join(parts)
 
 
-def _ways_out(building: Building, limits: Limits, box: str, panel: str, cable: str, numbers: Sequence[int]) -> list[str]:
+def _ways_out(
+    building: Building, limits: Limits, box: str, panel: str, cable: str, numbers: Sequence[int]
+) -> list[str]:
     """Changes that open a way to the panel, each tried."""
     found = []
     metric = building.metric
     for bit in SMALLER_BITS_IN:
         if bit < building.tools.bits_in[0]:
-            smaller = replace(building, tools=replace(building.tools, bits_in=(bit, *building.tools.bits_in), per_hole=((bit, 1), *building.tools.per_hole)))
+            smaller = replace(
+                building,
+                tools=replace(
+                    building.tools,
+                    bits_in=(bit, *building.tools.bits_in),
+                    per_hole=((bit, 1), *building.tools.per_hole),
+                ),
+            )
             if _opens(smaller, limits, box, panel, cable):
                 found.append(f"a smaller hole: with a {format_length(bit, metric=metric)} bit there is a way")
                 break
@@ -110,7 +123,11 @@ def _ways_out(building: Building, limits: Limits, box: str, panel: str, cable: s
     for member in barred[:NAMED_MOST]:
         freed = _with_member(building, replace(member, bore=Right.FREE))
         if _opens(freed, limits, box, panel, cable):
-            what = "its measured section" if member.bore is Right.UNKNOWN else "an engineer's or the maker's word that it may be bored"
+            what = (
+                "its measured section"
+                if member.bore is Right.UNKNOWN
+                else "an engineer's or the maker's word that it may be bored"
+            )
             found.append(f"{member.id}: {what} would open it")
             break
     for exposed in ("free",):

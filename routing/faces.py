@@ -1,13 +1,14 @@
 """Tracks outside the framing: along the long faces of single timbers, and along the running boards a scene offers.
 
-Each is a line down the middle of a face. It may be used where nothing stands in front of it, and joined wherever that face
-touches a bay or another such face.
+Each is a line down the middle of a face. It may be used where nothing stands in front of it, and joined wherever that
+face touches a bay or another such face.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import permutations
 
 import numpy as np
 
@@ -191,7 +192,10 @@ def landings_of(face_number: int, face: Face, slab: Slab, wished: Floats) -> lis
         for origin in (edge + 1e-3 * sign * face.side, edge):
             at = slab.local(origin)
             way = slab.axes[2] @ (face.side * sign), slab.axes[2] @ -face.normal
-            if max(abs(way[0]), abs(way[1])) < 1 - 1e-9 or not -TOUCH_IN - face.half_in <= at[2] <= slab.assembly.depth_in + face.half_in + TOUCH_IN:
+            if (
+                max(abs(way[0]), abs(way[1])) < 1 - 1e-9
+                or not -TOUCH_IN - face.half_in <= at[2] <= slab.assembly.depth_in + face.half_in + TOUCH_IN
+            ):
                 continue
             heading = (slab.plane_in - at[2]) * (way[0] if abs(way[0]) > 0.5 else way[1])
             if heading < -1e-6 and abs(way[0]) > 0.5:
@@ -208,8 +212,8 @@ def landings_of(face_number: int, face: Face, slab: Slab, wished: Floats) -> lis
                         local = slab.local(corner)
                         found.append(
                             Landing(
-                                face=face_number, along=float(stop), slab=slab.number, u=float(local[0]), v=float(local[1]),
-                                via=((float(corner[0]), float(corner[1]), float(corner[2])),),
+                                face=face_number, along=float(stop), slab=slab.number, u=float(local[0]),
+                                v=float(local[1]), via=((float(corner[0]), float(corner[1]), float(corner[2])),),
                             )
                         )  # fmt: skip
             if spans.size:
@@ -229,7 +233,7 @@ def _bay_spans(slab: Slab, at: Floats, step: Floats) -> Floats:
 
 
 def _end_landings(face_number: int, face: Face, slab: Slab) -> list[Landing]:
-    """A face that runs straight into a slab's depth (a post up to a ceiling): it lands where its line meets the plane."""
+    """A face that runs into a slab's depth (a post up to a ceiling) lands where its line meets the plane."""
     found = []
     at, step = slab.local(face.start), slab.axes @ face.direction
     inside = (
@@ -242,12 +246,16 @@ def _end_landings(face_number: int, face: Face, slab: Slab) -> list[Landing]:
         for stop in (a, b):
             w = at[2] + stop * step[2]
             if -TOUCH_IN <= w <= slab.assembly.depth_in + TOUCH_IN:
-                found.append(Landing(face=face_number, along=float(stop), slab=slab.number, u=float(at[0]), v=float(at[1]), via=()))
+                found.append(
+                    Landing(
+                        face=face_number, along=float(stop), slab=slab.number, u=float(at[0]), v=float(at[1]), via=()
+                    )
+                )
     return found
 
 
 def joints_of(faces: Sequence[Face], wished: Sequence[Floats], building: Building) -> list[Joint]:
-    """Ways between faces that touch: round the edge of a post, from a post's side onto the girder over it, end to end."""
+    """Ways between faces that touch: round a post's edge, from a post onto the girder over it, end to end."""
     solids = _solids(building)
     joints = []
     for i, a in enumerate(faces):
@@ -293,18 +301,17 @@ def _on_clear(face: Face, along: float) -> bool:
     return bool(np.any((face.clear[:, 0] - 1e-6 <= along) & (along <= face.clear[:, 1] + 1e-6)))
 
 
-def _surface_way(a: Face, b: Face, p: Floats, q: Floats, solids: _Solids) -> tuple[tuple[float, float, float], ...] | None:
+def _surface_way(
+    a: Face, b: Face, p: Floats, q: Floats, solids: _Solids
+) -> tuple[tuple[float, float, float], ...] | None:
     """Corner points of a rectilinear way from p to q outside all wood; None if there is none."""
     if not (_on_clear(a, float((p - a.start) @ a.direction)) and _on_clear(b, float((q - b.start) @ b.direction))):
         return None
     axes = np.stack([a.direction, a.normal, a.side])
     gap = axes @ (q - p)
     moves = [k for k in range(3) if abs(gap[k]) > 1e-6]
-    orders = {0: [()], 1: [tuple(moves)], 2: [tuple(moves), tuple(moves[::-1])]}.get(len(moves))
-    if orders is None:
-        orders = [(2, 1, 0), (2, 0, 1), (0, 2, 1), (0, 1, 2), (1, 0, 2), (1, 2, 0)]
     lift = 1e-3 * (a.normal + b.normal)
-    for order in orders:
+    for order in permutations(moves):
         points = [p]
         for k in order:
             points.append(points[-1] + gap[k] * axes[k])

@@ -1,7 +1,7 @@
 """Final holes: which bit, in which row, at which height, with which band, plates and governing rule.
 
-A row of bores has one height from a common datum: inside every band, nearest the mean of their middles; it breaks only where
-bands do not meet.
+A row of bores has one height from a common datum: inside every band, nearest the mean of their middles; it breaks
+only where bands do not meet.
 """
 
 from __future__ import annotations
@@ -13,11 +13,12 @@ import numpy as np
 
 from barnloom.model.boring import bands, governing, nail_plates
 from barnloom.model.building import Member
+from barnloom.model.limits import at_least, at_most
 from barnloom.routing.bores import Aims, aims, narrowed
+from barnloom.routing.graph import Tracks
 from barnloom.routing.plan import Bore
 from barnloom.routing.runs import Drilled
 from barnloom.routing.slab import Slab
-from barnloom.routing.tracks import Tracks
 from barnloom.routing.usage import Usage, is_wood_row
 
 
@@ -40,7 +41,9 @@ def letters(number: int) -> str:
     return text
 
 
-def final_holes(tracks: Tracks, usage: Usage, cables: Mapping[int, tuple[str, ...]]) -> tuple[list[Bore], dict[int, Drilled]]:
+def final_holes(
+    tracks: Tracks, usage: Usage, cables: Mapping[int, tuple[str, ...]]
+) -> tuple[list[Bore], dict[int, Drilled]]:
     """Holes of a set of routed cables.
 
     Parameters
@@ -100,6 +103,19 @@ def _aim(tracks: Tracks, one: _Sized, others: list[tuple[float, float, float]], 
     return aims(narrowed(found, low + margin, high - margin), wished, tracks.building.tools.grid_in)
 
 
+def _plate_band(tracks: Tracks, one: _Sized, place: float, low: float, high: float) -> tuple[float, float]:
+    """Band cut to where the plates that are needed at ``place`` are enough; rounded inward to the grid."""
+    there = [ply for ply in one.member.plies if ply.along[0] <= one.along_in <= ply.along[1]]
+    near = max(ply.across[0] for ply in there) + tracks.limits["cable.edge"] + one.diameter_in / 2
+    far = min(ply.across[1] for ply in there) - tracks.limits["cable.edge"] - one.diameter_in / 2
+    grid = tracks.building.tools.grid_in
+    if at_least(place, near):
+        low = max(low, float(np.ceil(near / grid - 1e-6) * grid))
+    if at_most(place, far):
+        high = min(high, float(np.floor(far / grid + 1e-6) * grid))
+    return low, high
+
+
 def _rows(tracks: Tracks, sized: list[_Sized]) -> list[tuple[str, list[_Sized]]]:
     """New holes that lie in one line across the members of a slab, by name, in order across."""
     slabs = {slab.assembly.id: slab for slab in tracks.slabs}
@@ -122,13 +138,15 @@ def _rows(tracks: Tracks, sized: list[_Sized]) -> list[tuple[str, list[_Sized]]]
 
 def _place(one: _Sized, across: float) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
     axes = np.array([one.member.along, one.member.bit, one.member.across])
-    result: np.ndarray[tuple[int, ...], np.dtype[np.float64]] = np.array(one.member.origin) + np.array(
-        [one.along_in, one.member.thickness_in / 2, across]
-    ) @ axes
+    result: np.ndarray[tuple[int, ...], np.dtype[np.float64]] = (
+        np.array(one.member.origin) + np.array([one.along_in, one.member.thickness_in / 2, across]) @ axes
+    )
     return result
 
 
-def _level(tracks: Tracks, row: list[_Sized], aimed: Mapping[int, Aims], across: Mapping[int, float]) -> list[dict[int, float]]:
+def _level(
+    tracks: Tracks, row: list[_Sized], aimed: Mapping[int, Aims], across: Mapping[int, float]
+) -> list[dict[int, float]]:
     """One height for each stretch of a row whose bands meet, as across places by candidate."""
     slabs: dict[str, Slab] = {slab.assembly.id: slab for slab in tracks.slabs}
     slab = slabs.get(row[0].member.assembly)
@@ -182,8 +200,15 @@ def _bores(
             name = f"{member.id}.{letters(counts.get(member.id, 0))}"
             counts[member.id] = counts.get(member.id, 0) + 1
             low, high = float(aimed[one.candidate].low[0]), float(aimed[one.candidate].high[0])
-            others = [(o.along_in, across[o.candidate], o.diameter_in) for o in sized if o.member is member and o is not one and o.old < 0]
-            rule, margin = governing(member, limits, one.diameter_in, one.along_in, place, others, metric=building.metric)
+            low, high = _plate_band(tracks, one, place, low, high)
+            others = [
+                (o.along_in, across[o.candidate], o.diameter_in)
+                for o in sized
+                if o.member is member and o is not one and o.old < 0
+            ]
+            rule, margin = governing(
+                member, limits, one.diameter_in, one.along_in, place, others, metric=building.metric
+            )
         plates = nail_plates(member, limits, one.diameter_in, place, one.along_in)
         bores.append(
             Bore(

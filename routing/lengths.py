@@ -7,9 +7,10 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from barnloom.model.building import Box, Building, CableType
+from barnloom.routing.graph import Tracks
 from barnloom.routing.plan import Cable
-from barnloom.routing.runs import Drilled, Run, Step
-from barnloom.routing.tracks import Tracks
+from barnloom.routing.runs import Drilled, Run
+from barnloom.routing.search import Step
 
 PANEL_LESS_IN = 2.0
 """Of the panel's height and width, this much lies before the farthest terminal (definition of the panel's part)."""

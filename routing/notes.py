@@ -8,14 +8,20 @@ from barnloom.model.boring import near_bearing, reusable, tie_needed
 from barnloom.model.building import Building
 from barnloom.model.lengths import format_length
 from barnloom.model.limits import Limits, at_least
+from barnloom.routing.graph import Tracks
 from barnloom.routing.plan import Bore, Cable
-from barnloom.routing.tracks import Tracks
 
 
 def plan_assumptions(building: Building) -> tuple[str, ...]:
     """Unanswered questions with the reading that was planned, and every limit the scene changed."""
-    found = [f"{a.question}: not answered; planned as: {a.answer}{' ' + a.detail if a.detail else ''}" for a in building.answers if a.assumed]
-    found += [f"limit {lim.name} changed to {lim.value:g} {lim.unit}: {lim.amended}" for lim in building.limits if lim.amended]
+    found = [
+        f"{a.question}: not answered; planned as: {a.answer}{' ' + a.detail if a.detail else ''}"
+        for a in building.answers
+        if a.assumed
+    ]
+    found += [
+        f"limit {lim.name} changed to {lim.value:g} {lim.unit}: {lim.amended}" for lim in building.limits if lim.amended
+    ]
     return tuple(found)
 
 
@@ -34,11 +40,13 @@ def plan_warnings(
                 found.append(f"old hole {hole.id} in {member.id} is not used: {fault}")
     for bore in bores:
         if not bore.existing and tie_needed(members[bore.member], limits, bore.diameter_in):
-            found.append(f"{bore.id}: takes more than half of the plate: a steel tie across it is needed ({limits.limit('plate.tie_share').clause})")
+            found.append(
+                f"{bore.id}: more than half of the plate, so a steel tie ({limits.limit('plate.tie_share').clause})"
+            )
     tight = _drill_room(building, tracks, bores)
     if tight:
         found.append(
-            f"the drill with its bit needs {format_length(building.tools.drill_in, metric=metric)}; less room on either side at "
+            f"drill and bit need {format_length(building.tools.drill_in, metric=metric)}; less room on either side at "
             + ", ".join(tight)
             + " (bore at a slant only if both faces keep the limits, or use a shorter bit)"
         )
@@ -69,7 +77,9 @@ def _drill_room(building: Building, tracks: Tracks, bores: Sequence[Bore]) -> li
         for bit, way in ((0.0, -1), (member.thickness_in, 1)):
             place = slab.local(np.array(member.origin) + np.array([bore.along_in, bit, bore.across_in]) @ axes)
             sign = way * float(np.sign(slab.axes[0] @ np.array(member.bit)))
-            sides.append(_room(slab.faces_u, slab.occupied[:, _row(slab.faces_v, float(place[1]))], float(place[0]), sign))
+            sides.append(
+                _room(slab.faces_u, slab.occupied[:, _row(slab.faces_v, float(place[1]))], float(place[0]), sign)
+            )
         if not at_least(max(sides), building.tools.drill_in):
             tight.append(bore.id)
     return tight

@@ -51,7 +51,7 @@ class Cable:
     points: tuple[Vec, ...]
     """Centre line, entry point to entry point; at a bore it has a point on each face of the member."""
     tracks: tuple[str, ...]
-    """For each leg between two points: the assembly, member face ("GIRDER +bit") or board it runs in, or "bore HOLE"."""
+    """For each leg between two points: the assembly, face ("GIRDER +bit") or board it runs in, or "bore HOLE"."""
     bores: tuple[str, ...]
     """Ids of the bores it passes, in order."""
     path_in: float

@@ -1,4 +1,4 @@
-"""The planner: from a building to a plan. Trees first, then every cable over the same tracks, sharing holes up to the limits."""
+"""From a building to a plan: trees first, then every cable over the same tracks, sharing holes up to the limits."""
 
 from __future__ import annotations
 
@@ -11,19 +11,21 @@ from barnloom.model.building import Box, Building, CableRule, CableType, Circuit
 from barnloom.model.limits import Limits
 from barnloom.routing.cost import edge_prices, plan_cost
 from barnloom.routing.explain import unreached_why
+from barnloom.routing.graph import Tracks
 from barnloom.routing.holes import final_holes
 from barnloom.routing.lengths import cable_of
 from barnloom.routing.notes import plan_assumptions, plan_warnings
 from barnloom.routing.plan import PLAN_VERSION, Cable, Plan
-from barnloom.routing.runs import Step, run_of
-from barnloom.routing.search import Network, distances, layered_path, money, network_of, walk, whole_prices
+from barnloom.routing.runs import run_of
+from barnloom.routing.search import Network, Step, cheapest_path, distances, money, network_of, whole_prices
 from barnloom.routing.slab import Floats, Ints
-from barnloom.routing.tracks import Tracks, tracks_of
+from barnloom.routing.tracks import tracks_of
 from barnloom.routing.trees import Pair, plain_tree
 from barnloom.routing.usage import Usage
 
 ROUNDS = 3
 """Most times that every cable is routed anew at the prices the others leave."""
+NO_EDGES: Ints = np.empty(0, dtype=np.int64)
 Talk = Callable[[str], None]
 
 
@@ -107,8 +109,11 @@ def plain_trees(tracks: Tracks) -> Trees:
     for circuit in building.circuits:
         if circuit.cable not in priced:
             kind = next(k for k in building.cable_types if k.id == circuit.cable)
-            priced[circuit.cable] = _prices(network, kind, usage.alone_costs(kind.id), None, frozenset())
-        pair_prices = _pair_prices(network, priced[circuit.cable], circuit)
+            priced[circuit.cable] = _prices(network, kind, usage.alone_costs(kind.id), None, frozenset(), ())
+        prices = priced[circuit.cable].copy()
+        for box in (circuit.panel, *circuit.boxes):
+            prices[network.own.get(box, NO_EDGES)] = np.inf
+        pair_prices = _pair_prices(network, prices, circuit)
         reached = _connected(circuit.panel, circuit.boxes, pair_prices)
         unreached += [(box, circuit.id) for box in circuit.boxes if box not in reached]
         pins = {box: boxes[box].fed_from for box in reached if boxes[box].fed_from in (*reached, circuit.panel)}
@@ -179,9 +184,9 @@ class _Routed:
 
 
 def _prices(
-    network: Network, kind: CableType, bores: Floats, lanes: Floats | None, avoid: frozenset[int]
+    network: Network, kind: CableType, bores: Floats, lanes: Floats | None, avoid: frozenset[int], ends: tuple[str, ...]
 ) -> Floats:
-    """Whole-number edge prices for one cable, given the prices of holes and the lanes that are full."""
+    """Whole-number edge prices for one cable between two boxes, at these prices of holes and lanes."""
     tracks = network.tracks
     edges = tracks.edges
     price = edge_prices(tracks, kind)
@@ -192,13 +197,19 @@ def _prices(
         price[run] += lanes[edges.lane[run]]
     if avoid:
         numbers = np.array(sorted(avoid))
-        price[through & np.isin(np.where(through, tracks.bores.member[np.maximum(edges.bore, 0)], -1), numbers)] = np.inf
+        price[through & np.isin(np.where(through, tracks.bores.member[np.maximum(edges.bore, 0)], -1), numbers)] = (
+            np.inf
+        )
         barred = [n for n, face in enumerate(tracks.faces) if face.member in avoid]
         for face in barred:
             low, high = int(tracks.face_base[face]), int(tracks.face_base[face + 1])
             price[(edges.a >= low) & (edges.a < high)] = np.inf
+    for box in ends:
+        price[network.own.get(box, NO_EDGES)] = np.inf
     building = tracks.building
-    per_inch = (kind.price_ft * (1 + building.lengths.slack_share) + building.prices["minute"] * building.prices["pull_ft"]) / 12
+    per_inch = (
+        kind.price_ft * (1 + building.lengths.slack_share) + building.prices["minute"] * building.prices["pull_ft"]
+    ) / 12
     return whole_prices(network, price, per_inch)
 
 
@@ -237,7 +248,9 @@ def _routed(tracks: Tracks, legs: list[Leg]) -> _Routed:
                 gained = True
         if not gained:
             break
-    total = sum(float(edge_prices(tracks, leg.kind)[[s[2] for s in paths[leg.id]]].sum()) for leg in legs if leg.id in paths)
+    total = sum(
+        float(edge_prices(tracks, leg.kind)[[s[2] for s in paths[leg.id]]].sum()) for leg in legs if leg.id in paths
+    )
     total += float(sum(usage.boring[bore] for bore in usage.loads))
     return _Routed(tracks=tracks, usage=usage, paths=paths, legs=legs, lost=lost, price=total)
 
@@ -249,17 +262,14 @@ def _live(network: Network, usage: Usage, leg: Leg) -> Floats:
     bores = usage.bore_costs(leg.kind.id)
     if leg.rule.done:
         bores = np.where(tracks.bores.hole >= 0, bores, np.inf)
-    return _prices(network, leg.kind, bores, usage.full_lanes(leg.kind), avoid)
+    return _prices(network, leg.kind, bores, usage.full_lanes(leg.kind), avoid, (leg.from_box, leg.to_box))
 
 
 def _one(network: Network, usage: Usage, leg: Leg) -> tuple[float, list[Step]] | None:
     prices = _live(network, usage, leg)
     source, target = network.out_of(leg.from_box), network.into(leg.to_box)
-    if leg.rule.through:
-        total, steps = layered_path(network, prices, source, target, [_edges_of(network.tracks, name) for name in leg.rule.through])
-    else:
-        found, before = distances(network, prices, source)
-        total, steps = float(found[target]), walk(network, prices, before, target)
+    musts = [_edges_of(network.tracks, name) for name in leg.rule.through]
+    total, steps = cheapest_path(network, prices, source, target, musts)
     return (money(total), steps) if np.isfinite(total) and steps else None
 
 
@@ -268,7 +278,9 @@ def _edges_of(tracks: Tracks, member_id: str) -> Ints:
     number = next(n for n, member in enumerate(tracks.building.members) if member.id == member_id)
     edges = tracks.edges
     through = edges.bore >= 0
-    chosen = through & (tracks.bores.member[np.maximum(edges.bore, 0)] == number) if len(tracks.bores.member) else through
+    chosen = (
+        through & (tracks.bores.member[np.maximum(edges.bore, 0)] == number) if len(tracks.bores.member) else through
+    )
     for face_number, face in enumerate(tracks.faces):
         if face.member == number:
             low, high = int(tracks.face_base[face_number]), int(tracks.face_base[face_number + 1])
@@ -303,7 +315,18 @@ def _finished(building: Building, limits: Limits, trees: Trees, routed: _Routed)
         steps = routed.paths.get(leg.id)
         if steps is not None:
             cables.append(
-                cable_of(tracks, leg.id, leg.circuit, leg.kind, boxes[leg.from_box], boxes[leg.to_box], steps, run_of(tracks, steps, drilled), drilled, done=leg.rule.done)
+                cable_of(
+                    tracks,
+                    leg.id,
+                    leg.circuit,
+                    leg.kind,
+                    boxes[leg.from_box],
+                    boxes[leg.to_box],
+                    steps,
+                    run_of(tracks, steps, drilled),
+                    drilled,
+                    done=leg.rule.done,
+                )
             )
     lost = _cut_off(trees, {leg.to_box + " " + leg.circuit for leg in routed.lost})
     unreached = sorted({box for box, _ in trees.unreached} | {box for box, _ in lost})
@@ -327,5 +350,8 @@ def _finished(building: Building, limits: Limits, trees: Trees, routed: _Routed)
 def _cut_off(trees: Trees, lost: set[str]) -> list[tuple[str, str]]:
     """Boxes whose own cable found no room, as (box, circuit)."""
     return [
-        (fed, circuit) for circuit, feeds in sorted(trees.feeds.items()) for _, fed in feeds if f"{fed} {circuit}" in lost
+        (fed, circuit)
+        for circuit, feeds in sorted(trees.feeds.items())
+        for _, fed in feeds
+        if f"{fed} {circuit}" in lost
     ]

@@ -1,7 +1,7 @@
 """Ways from one assembly into another: bores through plates, round framed corners and tees, and open meetings of slabs.
 
-A port is found from geometry alone: on one side of a member is a free cell of its own assembly, on the other side a free cell
-of another one (through a subfloor, if there is one). Nothing here knows a wall from a roof.
+A port is found from geometry alone: on one side of a member is a free cell of its own assembly, on the other side a
+free cell of another one (through a subfloor, if there is one). Nothing here knows a wall from a roof.
 """
 
 from __future__ import annotations
@@ -232,9 +232,7 @@ def meetings_of(slabs: Sequence[Slab], wishes: Sequence[tuple[Floats, Floats]]) 
             start = np.linalg.solve(normals, np.array(levels))
             in_roof = _line_spans(roof, start, direction, (0.0, 0.0))
             in_floor = _line_spans(floor, start, direction, (0.0, 0.0))
-            wished = np.concatenate(
-                [_on_line(slab, start, direction, *wishes[slab.number]) for slab in (roof, floor)]
-            )
+            wished = np.concatenate([_on_line(slab, start, direction, *wishes[slab.number]) for slab in (roof, floor)])
             for a in in_roof:
                 for b in in_floor:
                     begin, end = max(a[0], b[0]), min(a[1], b[1])

@@ -1,7 +1,7 @@
 """From a path in the tracks to the cable's centre line in the building: corner points, and what each leg runs in.
 
-Between holes the depth w is free: a cable keeps the height of the hole it came through until the next one, and takes the
-mid-depth plane where it came from below or above.
+Between holes the depth w is free: a cable keeps the height of the hole it came through until the next one, and takes
+the mid-depth plane where it came from below or above.
 """
 
 from __future__ import annotations
@@ -12,11 +12,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from barnloom.model.building import Vec
+from barnloom.routing.faces import Joint, Landing
+from barnloom.routing.graph import FaceExit, PortWay, Straight, Tracks
 from barnloom.routing.ports import Meeting
+from barnloom.routing.search import Step
 from barnloom.routing.slab import Floats
-from barnloom.routing.tracks import Exit, FaceExit, Joint, Landing, PortWay, Straight, Tracks
-
-Step = tuple[int, int, int]
+from barnloom.routing.wishes import Exit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,7 +54,10 @@ class _Line:
         if self.names and self.names[-1] == name and len(self.points) > 1:
             before = self.points[-1] - self.points[-2]
             after = point - self.points[-1]
-            if float(np.linalg.norm(np.cross(before, after))) < 1e-9 * float(np.linalg.norm(before)) and before @ after > 0:
+            if (
+                float(np.linalg.norm(np.cross(before, after))) < 1e-9 * float(np.linalg.norm(before))
+                and before @ after > 0
+            ):
                 self.points[-1] = point
                 return
         self.points.append(point)
@@ -165,9 +169,8 @@ class _Writer:
             faces = self.tracks.faces
             first, last = (way.face_a, way.face_b) if forward else (way.face_b, way.face_a)
             along = way.along_b if forward else way.along_a
-            points = [np.array(p) for p in (way.via if forward else way.via[::-1])]
-            for point in points:
-                self.line.go(point, faces[first].name)
+            for point in way.via if forward else way.via[::-1]:
+                self.line.go(np.array(point), faces[first].name)
             self.line.go(faces[last].point(along), faces[last].name)
         elif isinstance(way, FaceExit):
             face = self.tracks.faces[way.face]
@@ -202,7 +205,8 @@ class _Writer:
         slab = self.tracks.slabs[number]
         self.line.go(slab.world(*far), f"bore {hole.id}")
         self.slab, self.at = number, far
-        # Out of a plate into a floor the cable rises to mid-depth; out of a stud round a corner it keeps to its new plane too.
+        # Out of a plate into a floor the cable rises to mid-depth; out of a stud round a corner it keeps to its new
+        # plane too.
         self.carried = False
 
     def _landing(self, way: Landing, forward: bool) -> None:

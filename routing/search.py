@@ -1,7 +1,7 @@
 """Shortest paths over the tracks by scipy's compiled Dijkstra, with exact ties.
 
-Prices become whole numbers of 1e-7 money, and the rest of a float's 53 bits holds the stated tie rule (lowest along first), so
-equal prices are equal to the last bit and the same path comes out on every machine.
+Prices become whole numbers of 1e-7 money, and the rest of a float's 53 bits holds the stated tie rule (lowest along
+first), so equal prices are equal to the last bit and the same path comes out on every machine.
 """
 
 from __future__ import annotations
@@ -12,11 +12,13 @@ import numpy as np
 from scipy.sparse import csr_array
 from scipy.sparse.csgraph import dijkstra
 
+from barnloom.routing.graph import Tracks
 from barnloom.routing.slab import Floats, Ints
-from barnloom.routing.tracks import Tracks
 
 QUANTUM = 1e-7
 TIE = 2.0**19
+Step = tuple[int, int, int]
+"""(from node, to node, edge)."""
 TICK_IN = 1 / 64
 """Lengths count in whole 64ths of an inch, so that equal sums of feet are equal to the last bit."""
 
@@ -31,6 +33,8 @@ class Network:
     edge: Ints
     nodes: int
     boxes: int
+    own: dict[str, Ints]
+    """Edges along the straight start at each box: its own cable may not come back along them."""
 
     def out_of(self, box: str) -> int:
         """Node to start from at a box."""
@@ -53,7 +57,20 @@ def network_of(tracks: Tracks) -> Network:
     nodes = tracks.node_count + count
     order = np.lexsort((head, tail))
     start = np.searchsorted(tail[order], np.arange(nodes + 1))
-    return Network(tracks, start.astype(np.int64), head[order], number[order], nodes, count)
+    return Network(tracks, start.astype(np.int64), head[order], number[order], nodes, count, _own_columns(tracks))
+
+
+def _own_columns(tracks: Tracks) -> dict[str, Ints]:
+    edges = tracks.edges
+    plain = np.flatnonzero((edges.turn == 0) & (edges.via < 0))
+    order = plain[np.argsort(edges.a[plain], kind="stable")]
+    tails = edges.a[order]
+    found: dict[str, list[Ints]] = {}
+    for way in tracks.exits:
+        low, high = tracks.column(way)
+        near = order[np.searchsorted(tails, low) : np.searchsorted(tails, high, side="right")]
+        found.setdefault(way.box, []).append(near[(edges.b[near] >= low) & (edges.b[near] <= high)])
+    return {box: np.concatenate(parts) for box, parts in found.items()}
 
 
 def whole_prices(network: Network, price: Floats, per_inch: float) -> Floats:
@@ -73,7 +90,8 @@ def whole_prices(network: Network, price: Floats, per_inch: float) -> Floats:
     tie = np.zeros(len(price))
     through = edges.bore >= 0
     tie[through] = np.minimum(np.rint(bores.along[edges.bore[through]] * 2), 4000) + 1
-    return (ticks * rate + np.maximum(rest, 0)) * TIE + tie
+    result: Floats = (ticks * rate + np.maximum(rest, 0)) * TIE + tie
+    return result
 
 
 def money(distance: float) -> float:
@@ -81,34 +99,43 @@ def money(distance: float) -> float:
     return float(np.floor(distance / TIE) * QUANTUM)
 
 
-def distances(
-    network: Network, prices: Floats, source: int, limit: float = np.inf
-) -> tuple[Floats, Ints]:
+def _spread(data: Floats, head: Ints, start: Ints, source: int, limit: float) -> tuple[Floats, Ints]:
+    """Distances and predecessors over arcs in CSR order."""
+    nodes = len(start) - 1
+    arcs = (data, head.astype(np.int32), start.astype(np.int32))
+    graph: csr_array[np.float64, tuple[int, int]] = csr_array(arcs, shape=(nodes, nodes))
+    indices = np.array([source])
+    found, before = dijkstra(graph, directed=True, indices=indices, return_predecessors=True, limit=limit)
+    found, before = found[0], before[0]
+    return np.asarray(found, dtype=np.float64), np.asarray(before, dtype=np.int64)
+
+
+def distances(network: Network, prices: Floats, source: int, limit: float = np.inf) -> tuple[Floats, Ints]:
     """Distances and predecessors from one node, (nodes,) each; nothing farther than ``limit``."""
-    graph = csr_array(
-        (prices[network.edge], network.target.astype(np.int32), network.start.astype(np.int32)), shape=(network.nodes, network.nodes)
-    )
-    found, before = dijkstra(graph, directed=True, indices=source, return_predecessors=True, limit=limit)
-    return found, before.astype(np.int64)
+    return _spread(prices[network.edge], network.target, network.start, source, limit)
 
 
-def walk(network: Network, prices: Floats, before: Ints, target: int) -> list[tuple[int, int, int]]:
-    """The path to a node as (from node, to node, edge) steps; empty if it was not reached."""
-    steps: list[tuple[int, int, int]] = []
-    node = target
+def walk(network: Network, prices: Floats, before: Ints, target: int) -> list[Step]:
+    """The path to a node as (from node, to node, edge) steps; empty if it was not reached.
+
+    ``before`` may be of a layered search: layers are copies of the nodes, one after the other.
+    """
+    steps: list[Step] = []
+    node, n = target, network.nodes
     while before[node] >= 0:
         previous = int(before[node])
-        arcs = slice(int(network.start[previous]), int(network.start[previous + 1]))
-        at = np.flatnonzero(network.target[arcs] == node) + arcs.start
+        tail, head = previous % n, node % n
+        arcs = np.arange(int(network.start[tail]), int(network.start[tail + 1]))
+        at = arcs[network.target[arcs] == head]
         best = at[int(np.argmin(prices[network.edge[at]]))]
-        steps.append((previous, node, int(network.edge[best])))
+        steps.append((tail, head, int(network.edge[best])))
         node = previous
     return steps[::-1]
 
 
-def layered_path(
+def cheapest_path(
     network: Network, prices: Floats, source: int, target: int, musts: list[Ints], limit: float = np.inf
-) -> tuple[float, list[tuple[int, int, int]]]:
+) -> tuple[float, list[Step]]:
     """Cheapest path that uses an edge of each set in ``musts``, in order: one copy of the graph a set.
 
     Returns infinity and no steps if there is none.
@@ -127,18 +154,12 @@ def layered_path(
         head.append(network.target[chosen] + (k + 1) * n)
         data.append(prices[network.edge[chosen]])
     order = np.lexsort((np.concatenate(head), np.concatenate(tail)))
-    tails_all, heads_all, data_all = (np.concatenate(x)[order] for x in (tail, head, data))
-    start = np.searchsorted(tails_all, np.arange(n * layers + 1))
-    graph = csr_array((data_all, heads_all.astype(np.int32), start.astype(np.int32)), shape=(n * layers, n * layers))
-    found, before = dijkstra(graph, directed=True, indices=source, return_predecessors=True, limit=limit)
-    steps: list[tuple[int, int, int]] = []
-    node = target + (layers - 1) * n
-    total = float(found[node])
-    while before[node] >= 0:
-        previous = int(before[node])
-        arcs = slice(int(network.start[previous % n]), int(network.start[previous % n + 1]))
-        at = np.flatnonzero(network.target[arcs] == node % n) + arcs.start
-        best = at[int(np.argmin(prices[network.edge[at]]))]
-        steps.append((previous % n, node % n, int(network.edge[best])))
-        node = previous
-    return total, steps[::-1]
+    tails_all, heads_all, data_all = (
+        np.concatenate(tail)[order],
+        np.concatenate(head)[order],
+        np.concatenate(data)[order],
+    )
+    start = np.searchsorted(tails_all, np.arange(n * layers + 1)).astype(np.int64)
+    found, before = _spread(data_all, heads_all, start, source, limit)
+    last = target + (layers - 1) * n
+    return float(found[last]), walk(network, prices, before, last)

@@ -1,8 +1,8 @@
 """The free space of one assembly: which parts of its mid-depth plane are open, which are wood, which are barred.
 
-A slab is cut along every face of everything that stands in it, so each elementary cell is wholly free, wholly one member,
-or barred. Nothing is sampled: the cells are exact for members parallel to the assembly's axes; a member that is not
-(a brace, a rafter's foot in a ceiling) is cut into short pieces and each piece's outline is barred.
+A slab is cut along every face of everything that stands in it, so each elementary cell is wholly free, wholly one
+member, or barred. Nothing is sampled: the cells are exact for members parallel to the assembly's axes; a member that
+is not (a brace, a rafter's foot in a ceiling) is cut into short pieces and each piece's outline is barred.
 """
 
 from __future__ import annotations
@@ -49,9 +49,9 @@ class Cells:
 class Slab:
     """An assembly with its occupancy.
 
-    ``faces_u`` (n,) and ``faces_v`` (m,) bound the elementary cells; ``occupied`` (n-1, m-1) holds ``FREE``, ``BARRED`` or a
-    member's number plus one. ``crossing`` tells for each member's number along which axis ("u", "v", "w") a bit goes
-    through it.
+    ``faces_u`` (n,) and ``faces_v`` (m,) bound the elementary cells; ``occupied`` (n-1, m-1) holds ``FREE``,
+    ``BARRED`` or a member's number plus one. ``crossing`` tells for each member's number along which axis ("u", "v",
+    "w") a bit goes through it.
     """
 
     assembly: Assembly
@@ -227,7 +227,9 @@ def slab_of(building: Building, number: int, limits: Limits, foreign: Sequence[i
         if barred is not None:
             rects.append(Rect(what=BARRED, u=barred[:2], v=barred[2:]))
     rects += [Rect(what=BARRED, u=void.u, v=void.v) for void in assembly.voids]
-    rects += [_body(box) for box in building.boxes if box.host == assembly.id and not box.side and _in_plane(box, assembly)]
+    rects += [
+        _body(box) for box in building.boxes if box.host == assembly.id and not box.side and _in_plane(box, assembly)
+    ]
     (u0, u1), (v0, v1) = assembly.extent_u, assembly.extent_v
     rects = [r for r in (_clipped(r, assembly) for r in rects) if r is not None]
     faces_u = unique_sorted([u0, u1, *(x for r in rects for x in r.u), *(u for u, _ in assembly.top if u0 < u < u1)])

@@ -1,8 +1,6 @@
-"""The graph of everywhere a cable may run: nodes at interesting coordinates only, edges that carry quantities, no prices.
+"""Build the graph of everywhere a cable may run.
 
-A node is a place on a slab's plane together with a heading (across the members, along them, or through the depth), a place on a
-face or board, or a box. Changing heading is an edge of its own, so that turns can be priced. Prices and the type of cable come
-after (``routing.cost``): the same graph serves every cable.
+Prices and the type of cable come after (``routing.cost``): the same graph serves every cable.
 """
 
 from __future__ import annotations
@@ -16,124 +14,24 @@ from numpy.typing import NDArray
 
 from barnloom.model.building import Box, Building, Right
 from barnloom.model.limits import Limits
-from barnloom.routing.bores import BoreMaker, BoreTable, borable
+from barnloom.routing.bores import BoreMaker, borable
 from barnloom.routing.faces import Face, Joint, Landing, faces_of, joints_of, landings_of
+from barnloom.routing.graph import (
+    ACROSS,
+    ALONG,
+    ON_WALL,
+    OVERHEAD,
+    Closed,
+    Collector,
+    FaceExit,
+    PortWay,
+    Straight,
+    Tracks,
+    nearest_index,
+)
 from barnloom.routing.ports import Gate, Meeting, gates_of, meetings_of
 from barnloom.routing.slab import BARRED, FREE, Floats, Ints, Slab, slabs_of, unique_sorted
 from barnloom.routing.wishes import Exit, Wishes, exits_of, on_rows, row_origin, wishes_of
-
-ACROSS, ALONG = 0, 1
-"""Headings of a slab's nodes: along u (across the members), along v (along them)."""
-PLAIN, ON_WALL, OVERHEAD = 0, 1, 2
-
-
-@dataclass(frozen=True, eq=False, slots=True)
-class Edges:
-    """Parallel arrays over edges, each usable both ways.
-
-    ``staples``: 0, ``ON_WALL`` or ``OVERHEAD`` where the run is fastened to a member's side; ``board`` likewise for running
-    boards; ``lane``: number of the bay stretch whose sides it takes room on, or -1; ``bore``: candidate, or -1; ``via``: number
-    of the special way (port, landing, joint, exit, ...) that knows its corner points, or -1.
-    """
-
-    a: Ints
-    b: Ints
-    length: Floats
-    turn: Ints
-    staples: Ints
-    board: Ints
-    lane: Ints
-    bore: Ints
-    via: Ints
-    covered: NDArray[np.bool_]
-
-
-@dataclass(frozen=True, eq=False, slots=True)
-class Closed:
-    """Crossings that no bit may make: node on either side, member, place along it."""
-
-    a: Ints
-    b: Ints
-    member: Ints
-    along: Floats
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PortWay:
-    """A bore between two slabs: from the near node's place to the far node's, through one member (and a subfloor)."""
-
-    near: int
-    far: int
-    near_bit_in: float
-    far_bit_in: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Straight:
-    """Two boxes that face each other in one column: a straight cable with no turn."""
-
-    slab: int
-    start: tuple[float, float]
-    end: tuple[float, float]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FaceExit:
-    """A box on a face: from its end along the face to where the cable may turn."""
-
-    box: str
-    face: int
-    entry: float
-    turn: float
-
-
-Way = PortWay | Landing | Joint | Exit | Straight | Meeting | FaceExit
-
-
-@dataclass(frozen=True, eq=False, slots=True)
-class Tracks:
-    """The graph, and what is needed to turn a path in it back into a place in the building."""
-
-    building: Building
-    limits: Limits
-    slabs: tuple[Slab, ...]
-    faces: tuple[Face, ...]
-    lines_u: tuple[Floats, ...]
-    lines_v: tuple[Floats, ...]
-    base: Ints
-    """First node of each slab, then of each face's places, then of the through-nodes, then of the boxes."""
-    face_places: tuple[Floats, ...]
-    face_base: Ints
-    through_at: tuple[tuple[int, float, float], ...]
-    through_base: int
-    boxes: dict[str, int]
-    node_count: int
-    edges: Edges
-    bores: BoreTable
-    ways: tuple[Way, ...]
-    lane_room_in: Floats
-    lane_sides: Ints
-    closed: Closed
-    notes: tuple[str, ...]
-
-    def place(self, node: int) -> tuple[int, float, float, int] | None:
-        """(slab, u, v, heading) of a node on a slab's plane; heading 2 for a through-node; None for others."""
-        if node >= self.through_base and node < self.through_base + len(self.through_at):
-            slab, u, v = self.through_at[node - self.through_base]
-            return slab, u, v, 2
-        if node >= int(self.face_base[0]):
-            return None
-        slab = int(np.searchsorted(self.base, node, side="right")) - 1
-        inside, heading = divmod(node - int(self.base[slab]), 2)
-        i, j = divmod(inside, len(self.lines_v[slab]))
-        return slab, float(self.lines_u[slab][i]), float(self.lines_v[slab][j]), heading
-
-    def face_place(self, node: int) -> tuple[int, float] | None:
-        """(face, place along it) of a node on a face; None for others."""
-        if not int(self.face_base[0]) <= node < int(self.face_base[-1]):
-            return None
-        face = int(np.searchsorted(self.face_base, node, side="right")) - 1
-        return face, float(self.face_places[face][node - int(self.face_base[face])])
 
 
 class _Node(Protocol):
@@ -146,63 +44,6 @@ class _Through(Protocol):
     """The function that numbers a through-node."""
 
     def __call__(self, slab: int, u: float, v: float, /) -> int: ...
-
-
-class _Collector:
-    """Edges in the making: lists of equal-length arrays, joined at the end."""
-
-    def __init__(self) -> None:
-        self.parts: list[dict[str, Ints | Floats | NDArray[np.bool_]]] = []
-        self.ways: list[Way] = []
-        self.closed: list[tuple[Ints, Ints, Ints, Floats]] = []
-        self.lane_room: list[float] = []
-        self.lane_sides: list[int] = []
-
-    def add(
-        self,
-        a: Ints,
-        b: Ints,
-        length: Floats,
-        *,
-        turn: int = 0,
-        staples: int = 0,
-        board: int = 0,
-        lane: Ints | int = -1,
-        bore: Ints | int = -1,
-        via: int = -1,
-        covered: NDArray[np.bool_] | bool = False,
-    ) -> None:
-        n = len(a)
-        if n == 0:
-            return
-        self.parts.append(
-            {
-                "a": np.asarray(a, dtype=np.int64),
-                "b": np.asarray(b, dtype=np.int64),
-                "length": np.asarray(length, dtype=np.float64),
-                "turn": np.full(n, turn),
-                "staples": np.full(n, staples),
-                "board": np.full(n, board),
-                "lane": np.broadcast_to(np.asarray(lane), (n,)),
-                "bore": np.broadcast_to(np.asarray(bore), (n,)),
-                "via": np.full(n, via),
-                "covered": np.broadcast_to(np.asarray(covered), (n,)),
-            }
-        )
-
-    def way(self, way: Way) -> int:
-        self.ways.append(way)
-        return len(self.ways) - 1
-
-    def edges(self) -> Edges:
-        names = ("a", "b", "length", "turn", "staples", "board", "lane", "bore", "via", "covered")
-        joined = {name: np.concatenate([part[name] for part in self.parts]) for name in names}
-        # Two ways between the same two nodes: the shorter one is kept, then the earlier one.
-        low, high = np.minimum(joined["a"], joined["b"]), np.maximum(joined["a"], joined["b"])
-        order = np.lexsort((np.arange(len(low)), joined["length"], high, low))
-        first = np.concatenate(([True], (np.diff(low[order]) != 0) | (np.diff(high[order]) != 0)))
-        kept = np.sort(order[first])
-        return Edges(**{name: joined[name][kept] for name in names})  # type: ignore[arg-type]
 
 
 def _combined(occupied: Ints, faces: Floats, lines: Floats) -> Ints:
@@ -223,12 +64,6 @@ def _turn_lines(cells: Floats, wished: Floats, extent: tuple[float, float]) -> F
     last = np.searchsorted(kept, cells[:, 1] + 1e-6)
     middles = cells[first >= last].mean(axis=1)
     return unique_sorted(np.concatenate([kept, middles]))
-
-
-def _index(lines: Floats, value: float) -> int:
-    at = int(np.searchsorted(lines, value))
-    candidates = [k for k in (at - 1, at) if 0 <= k < len(lines)]
-    return min(candidates, key=lambda k: abs(lines[k] - value))
 
 
 def tracks_of(building: Building, limits: Limits, extra: dict[str, tuple[float, ...]] | None = None) -> Tracks:
@@ -256,32 +91,34 @@ def tracks_of(building: Building, limits: Limits, extra: dict[str, tuple[float, 
     gates = gates_of(building, slabs, limits)
     meetings = meetings_of(slabs, [(w.own_u, w.own_v) for w in wishes])
     maker = BoreMaker(building, limits)
-    collector = _Collector()
+    collector = Collector()
     ports = _ports(building, limits, slabs, gates, wishes, maker, extra or {})
     landings, joints, face_places = _face_ways(building, slabs, faces, wishes)
     lines_u, lines_v = _lines(building, slabs, wishes, ports, meetings, landings, extra or {})
 
     sizes = [2 * len(u) * len(v) for u, v in zip(lines_u, lines_v, strict=True)]
     base = np.concatenate(([0], np.cumsum(sizes, dtype=np.int64))).astype(np.int64)
-    face_base = base[-1] + np.concatenate(([0], np.cumsum([len(p) for p in face_places], dtype=np.int64))).astype(np.int64)
+    face_base = base[-1] + np.concatenate(([0], np.cumsum([len(p) for p in face_places], dtype=np.int64))).astype(
+        np.int64
+    )
     through_base = int(face_base[-1])
     through: dict[tuple[int, int, int], int] = {}
     for slab in slabs:
-        _slab_edges(building, limits, slab, lines_u[slab.number], lines_v[slab.number], int(base[slab.number]), maker, collector)
+        _slab_edges(
+            building, limits, slab, lines_u[slab.number], lines_v[slab.number], int(base[slab.number]), maker, collector
+        )
 
     def node(slab: int, u: float, v: float, heading: int) -> int:
-        i, j = _index(lines_u[slab], u), _index(lines_v[slab], v)
+        i, j = nearest_index(lines_u[slab], u), nearest_index(lines_v[slab], v)
         return int(base[slab]) + 2 * (i * len(lines_v[slab]) + j) + heading
 
     def through_node(slab: int, u: float, v: float) -> int:
         """A node that goes through the slab's depth, joined to both headings by a turn."""
-        key = (slab, _index(lines_u[slab], u), _index(lines_v[slab], v))
+        key = (slab, nearest_index(lines_u[slab], u), nearest_index(lines_v[slab], v))
         if key not in through:
             through[key] = through_base + len(through)
             for heading in (ACROSS, ALONG):
-                collector.add(
-                    np.array([through[key]]), np.array([node(slab, u, v, heading)]), np.zeros(1), turn=1
-                )
+                collector.add(np.array([through[key]]), np.array([node(slab, u, v, heading)]), np.zeros(1), turn=1)
         return through[key]
 
     for port in ports:
@@ -323,6 +160,7 @@ def tracks_of(building: Building, limits: Limits, extra: dict[str, tuple[float, 
         edges=collector.edges(),
         bores=maker.table(),
         ways=tuple(collector.ways),
+        exits=tuple(e for own in exits for e in own),
         lane_room_in=np.array(collector.lane_room),
         lane_sides=np.array(collector.lane_sides, dtype=np.int64),
         closed=Closed(closed[0], closed[1], closed[2], closed[3].astype(np.float64)),
@@ -490,7 +328,7 @@ def _slab_edges(
     lines_v: Floats,
     base: int,
     maker: BoreMaker,
-    out: _Collector,
+    out: Collector,
 ) -> None:
     nu, nv = len(lines_u), len(lines_v)
     if nu == 0 or nv == 0 or len(slab.cells.u) == 0:
@@ -517,7 +355,12 @@ def _slab_edges(
     i, j = np.nonzero(open_v)
     covered = low_rows[j] & (sight == "covered")
     out.add(
-        ids[i, j] + 1, ids[i, j + 1] + 1, np.diff(lines_v)[j], staples=OVERHEAD if overhead else ON_WALL, lane=lanes[i, j], covered=covered
+        ids[i, j] + 1,
+        ids[i, j + 1] + 1,
+        np.diff(lines_v)[j],
+        staples=OVERHEAD if overhead else ON_WALL,
+        lane=lanes[i, j],
+        covered=covered,
     )
     for index, way in sorted(slab.crossing.items()):
         if way in "uv":
@@ -545,9 +388,15 @@ def _open_between(occupied: Ints, faces: Floats, start: Floats, end: Floats) -> 
 
 
 def _lanes(
-    building: Building, slab: Slab, limits: Limits, lines_u: Floats, lines_v: Floats, open_v: NDArray[np.bool_], out: _Collector
+    building: Building,
+    slab: Slab,
+    limits: Limits,
+    lines_u: Floats,
+    lines_v: Floats,
+    open_v: NDArray[np.bool_],
+    out: Collector,
 ) -> Ints:
-    """Number of the bay stretch that each run along a member lies in, (nu, nv - 1); its room and sides go to ``out``."""
+    """Number of the bay stretch of each run along a member, (nu, nv - 1); its room and sides go to ``out``."""
     lanes = np.full(open_v.shape, -1, dtype=np.int64)
     room = slab.assembly.depth_in - 2 * limits["cable.face_edge"]
     middles = (lines_v[:-1] + lines_v[1:]) / 2
@@ -597,7 +446,7 @@ def _crossings(
     ids: Ints,
     low_rows: NDArray[np.bool_],
     maker: BoreMaker,
-    out: _Collector,
+    out: Collector,
 ) -> None:
     """Bores through one member from the nearest line on one side to the nearest on the other."""
     member = building.members[index]
@@ -636,7 +485,9 @@ def _crossings(
     out.closed.append((a[~ok], b[~ok], np.full(int((~ok).sum()), index), along[~ok]))
 
 
-def _port_edge(building: Building, slabs: Sequence[Slab], port: _Port, node: _Node, through: _Through, out: _Collector) -> None:
+def _port_edge(
+    building: Building, slabs: Sequence[Slab], port: _Port, node: _Node, through: _Through, out: Collector
+) -> None:
     gate = port.gate
     member = building.members[gate.member]
     through_in = abs(gate.far_bit_in - gate.near_bit_in)
@@ -653,9 +504,7 @@ def _port_edge(building: Building, slabs: Sequence[Slab], port: _Port, node: _No
                 ends.append(node(slab_number, float(local[0]), float(local[1]), ALONG))
             else:
                 ends.append(through(slab_number, float(local[0]), float(local[1])))
-        via = out.way(
-            PortWay(near=gate.near, far=gate.far, near_bit_in=gate.near_bit_in, far_bit_in=gate.far_bit_in)
-        )
+        via = out.way(PortWay(near=gate.near, far=gate.far, near_bit_in=gate.near_bit_in, far_bit_in=gate.far_bit_in))
         out.add(np.array(ends[:1]), np.array(ends[1:]), np.array([length]), bore=int(number), via=via)
 
 
@@ -669,7 +518,7 @@ def _face_edges(
     node: _Node,
     through: _Through,
     slabs: Sequence[Slab],
-    out: _Collector,
+    out: Collector,
 ) -> None:
     for number, face in enumerate(faces):
         at = places[number]
@@ -690,14 +539,20 @@ def _face_edges(
         start = face.point(landing.along)
         points = [start, *[np.array(p) for p in landing.via], slab.world(landing.u, landing.v, slab.plane_in)]
         length = sum(float(np.abs(slab.axes @ (q - p)).sum()) for p, q in zip(points[:-1], points[1:], strict=True))
-        a = int(face_base[landing.face]) + _index(places[landing.face], landing.along)
-        out.add(np.array([a]), np.array([through(landing.slab, landing.u, landing.v)]), np.array([length]), turn=1, via=out.way(landing))
+        a = int(face_base[landing.face]) + nearest_index(places[landing.face], landing.along)
+        out.add(
+            np.array([a]),
+            np.array([through(landing.slab, landing.u, landing.v)]),
+            np.array([length]),
+            turn=1,
+            via=out.way(landing),
+        )
     for joint in joints:
         a_face, b_face = faces[joint.face_a], faces[joint.face_b]
         points = [a_face.point(joint.along_a), *[np.array(p) for p in joint.via], b_face.point(joint.along_b)]
         length = sum(float(np.linalg.norm(q - p)) for p, q in zip(points[:-1], points[1:], strict=True))
-        a = int(face_base[joint.face_a]) + _index(places[joint.face_a], joint.along_a)
-        b = int(face_base[joint.face_b]) + _index(places[joint.face_b], joint.along_b)
+        a = int(face_base[joint.face_a]) + nearest_index(places[joint.face_a], joint.along_a)
+        b = int(face_base[joint.face_b]) + nearest_index(places[joint.face_b], joint.along_b)
         turns = 0 if abs(float(a_face.direction @ b_face.direction)) > 0.99 and length < 1.0 else 1
         out.add(np.array([a]), np.array([b]), np.array([length]), turn=turns, via=out.way(joint))
 
@@ -707,9 +562,7 @@ def building_edge(building: Building) -> float:
     return Limits(building.limits)["cable.face_edge"]
 
 
-def _box_edges(
-    box: Box, slab: Slab, exits: Sequence[Exit], node: _Node, boxes: dict[str, int], out: _Collector
-) -> None:
+def _box_edges(box: Box, slab: Slab, exits: Sequence[Exit], node: _Node, boxes: dict[str, int], out: Collector) -> None:
     for way in (e for e in exits if e.box == box.id):
         length = abs(way.turn[1] - way.entry[1])
         staples = ON_WALL if slab.assembly.kind == "wall" else OVERHEAD
@@ -717,10 +570,12 @@ def _box_edges(
         out.add(np.array([boxes[box.id]]), np.array([end]), np.array([length]), staples=staples, via=out.way(way))
         if box.rise_in == 0:
             across = node(way.slab, *way.turn, ACROSS)
-            out.add(np.array([boxes[box.id]]), np.array([across]), np.array([length]), staples=staples, via=out.way(way))
+            out.add(
+                np.array([boxes[box.id]]), np.array([across]), np.array([length]), staples=staples, via=out.way(way)
+            )
 
 
-def _straights(building: Building, slab: Slab, exits: Sequence[Exit], boxes: dict[str, int], out: _Collector) -> None:
+def _straights(building: Building, slab: Slab, exits: Sequence[Exit], boxes: dict[str, int], out: Collector) -> None:
     """Boxes one above the other in a bay (or in line along a joist) may be joined by a straight cable with no turn."""
     bodies = {box.id: box for box in building.boxes}
     column = sorted((e.entry[0], bodies[e.box].v_in, e.box) for e in {e.box: e for e in exits}.values())
@@ -730,7 +585,10 @@ def _straights(building: Building, slab: Slab, exits: Sequence[Exit], boxes: dic
         low, high = bodies[a], bodies[b]
         edges = low.v_in + low.size_in[1] / 2, high.v_in - high.size_in[1] / 2
         occupied = _combined(slab.occupied.T, slab.faces_u, np.array([u_a]))
-        if edges[1] < edges[0] or not _open_between(occupied, slab.faces_v, np.array(edges[:1]), np.array(edges[1:]))[0, 0]:
+        if (
+            edges[1] < edges[0]
+            or not _open_between(occupied, slab.faces_v, np.array(edges[:1]), np.array(edges[1:]))[0, 0]
+        ):
             continue
         wall = slab.assembly.kind == "wall"
         start, end = edges if wall else (low.v_in, high.v_in)
@@ -740,7 +598,7 @@ def _straights(building: Building, slab: Slab, exits: Sequence[Exit], boxes: dic
 
 
 def _face_box_edges(
-    box: Box, faces: Sequence[Face], places: Sequence[Floats], face_base: Ints, boxes: dict[str, int], out: _Collector
+    box: Box, faces: Sequence[Face], places: Sequence[Floats], face_base: Ints, boxes: dict[str, int], out: Collector
 ) -> None:
     for number, face in enumerate(faces):
         if face.name != f"{box.host} {box.side}":
@@ -748,9 +606,13 @@ def _face_box_edges(
         for sign in (1.0, -1.0):
             entry = box.u_in + sign * box.size_in[0] / 2
             turn = entry + sign * box.rise_in
-            clear = np.any((face.clear[:, 0] - 1e-6 <= min(entry, turn)) & (max(entry, turn) <= face.clear[:, 1] + 1e-6))
+            clear = np.any(
+                (face.clear[:, 0] - 1e-6 <= min(entry, turn)) & (max(entry, turn) <= face.clear[:, 1] + 1e-6)
+            )
             if not clear:
                 continue
-            node = int(face_base[number]) + _index(places[number], turn)
+            node = int(face_base[number]) + nearest_index(places[number], turn)
             via = out.way(FaceExit(box=box.id, face=number, entry=entry, turn=turn))
-            out.add(np.array([boxes[box.id]]), np.array([node]), np.array([abs(turn - entry)]), staples=ON_WALL, via=via)
+            out.add(
+                np.array([boxes[box.id]]), np.array([node]), np.array([abs(turn - entry)]), staples=ON_WALL, via=via
+            )

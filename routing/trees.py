@@ -1,7 +1,7 @@
 """Which box feeds which: the plain tree of a circuit, from prices of single cables.
 
-A minimum spanning tree over pairwise prices, with as many cables leaving the panel as the circuit has home runs, what the scene
-pins, and no box over its number of cables. Ties go by id.
+A minimum spanning tree over pairwise prices, with as many cables leaving the panel as the circuit has home runs, what
+the scene pins, and no box over its number of cables. Ties go by id.
 """
 
 from __future__ import annotations
@@ -87,14 +87,21 @@ def plain_tree(
     order = sorted(prices, key=lambda pair: (prices[pair], pair))
     any_number = home_runs is None
     for a, b in order:
-        if a in degree and b in degree and (any_number or panel not in (a, b)) and has_room(a) and has_room(b) and parts.root(a) != parts.root(b):
+        if (
+            a in degree
+            and b in degree
+            and (any_number or panel not in (a, b))
+            and has_room(a)
+            and has_room(b)
+            and parts.root(a) != parts.root(b)
+        ):
             take(a, b)
     if not any_number:
         # Then the panel: first what hangs loose, then as many exchanges as there are further home runs.
         for a, b in order:
-            if panel in (a, b) and a in degree and b in degree and parts.root(a) != parts.root(b):
-                if has_room(b if a == panel else a):
-                    take(a, b)
+            loose = panel in (a, b) and a in degree and b in degree and parts.root(a) != parts.root(b)
+            if loose and has_room(b if a == panel else a):
+                take(a, b)
         while degree[panel] < (home_runs or 1):
             exchange = _best_exchange(panel, boxes, prices, chosen, set(pinned))
             if exchange is None:
@@ -111,7 +118,7 @@ def plain_tree(
 def _best_exchange(
     panel: str, boxes: Sequence[str], prices: Mapping[Pair, float], chosen: Sequence[Pair], pinned: set[Pair]
 ) -> tuple[Pair, Pair] | None:
-    """Cheapest way to one more home run: a cable from the panel in, the dearest loose cable of the ring that it closes out."""
+    """Cheapest way to one more home run: a cable from the panel in, the dearest loose one of its ring out."""
     feeds = _oriented(panel, chosen)
     feeder = {fed: by for by, fed in feeds}
     best: tuple[float, Pair, Pair] | None = None

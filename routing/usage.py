@@ -1,7 +1,7 @@
-"""What the cables routed so far use: who is in which hole, how full each bay side is, and what that makes of live prices.
+"""What the cables routed so far use: holes and bay sides, and what that makes of live prices.
 
-A hole that is bored costs only the pulling, as long as one more cable fits with a bit that is legal there; places too near it in
-the same member are closed; a bay side takes cables only as its width allows (300.4(D) as a capacity).
+A hole that is bored costs only the pulling, as long as one more cable fits with a bit that is legal there; places too
+near it in the same member are closed; a bay side takes cables only as its width allows (300.4(D) as a capacity).
 """
 
 from __future__ import annotations
@@ -13,8 +13,8 @@ from barnloom.model.cables import fill_ok
 from barnloom.model.limits import Limits
 from barnloom.routing.bores import PLATES, STUDS
 from barnloom.routing.cost import bore_prices
+from barnloom.routing.graph import Tracks
 from barnloom.routing.slab import Floats, Ints
-from barnloom.routing.tracks import Tracks
 
 
 class Usage:
@@ -69,7 +69,11 @@ class Usage:
             per_hole = max([(d, n) for d, n in self.tools.per_hole if d <= diameter + 1e-6] or [(0.0, 1)])[1]
             return diameter if fill_ok(diameter, kinds + held, self.limits, ((diameter, per_hole),)) else None
         for k, bit in enumerate(self.tools.bits_in):
-            if table.legal[bore, k] and fill_ok(bit, kinds, self.limits, self.tools.per_hole) and self._clear(bore, bit):
+            if (
+                table.legal[bore, k]
+                and fill_ok(bit, kinds, self.limits, self.tools.per_hole)
+                and self._clear(bore, bit)
+            ):
                 return bit
         return None
 
@@ -120,7 +124,8 @@ class Usage:
         bit = self.tools.bits_in[0]
         apart = np.hypot(table.along[group] - table.along[bore], table.across[group] - table.across[bore])
         near = (apart < bit + self._gap(member, bit) - 1e-6) & (group != bore) & (table.hole[group] < 0)
-        return group[near]
+        result: Ints = group[near]
+        return result
 
     def _clear(self, bore: int, bit: float) -> bool:
         """Whether a hole of this size keeps its distance from the other loaded ones in its member."""
@@ -144,7 +149,7 @@ class Usage:
         return self.tools.bits_in[-1]
 
     def full_places(self) -> dict[str, tuple[float, ...]]:
-        """Members whose holes take no further cable of their own kind, with the places beside them: for a second hole."""
+        """Members with a hole that takes no further cable, and the places beside it for a second one."""
         table = self.tracks.bores
         wanted: dict[str, set[float]] = {}
         grid = self.tools.grid_in

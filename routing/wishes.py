@@ -1,7 +1,7 @@
 """Interesting coordinates: because a price is linear in every shared coordinate, a cheapest path uses only these.
 
-They are the places of boxes and the turns above and below them, the ends of legal zones, the edges of what is in the way, and
-the heights at which prices or answers change. Everything else in a bay is as good as one of them.
+They are the places of boxes and the turns above and below them, the ends of legal zones, the edges of what is in the
+way, and the heights at which prices or answers change. Everything else in a bay is as good as one of them.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ REACH_IN = 84.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Exit:
-    """Where a cable leaves a box: its entry point, and the first point at which it may turn; local (u, v) of the slab."""
+    """Where a cable leaves a box: entry point, and the first point at which it may turn; local (u, v)."""
 
     box: str
     slab: int
@@ -56,8 +56,8 @@ def on_rows(values: Floats, origin: float, grid_in: float, up: bool) -> Floats:
 def exits_of(box: Box, slab: Slab, members: tuple[Member, ...], grid_in: float) -> list[Exit]:
     """Ways out of a box in a slab: along v both ways, straight for its ``rise_in`` as far as there is room.
 
-    A wall box has its entry points in the middle of its top and bottom faces; a box in a floor or roof at its own (u, v).
-    Where neither way has the full room, the longer one is offered with what is missing.
+    A wall box has its entry points in the middle of its top and bottom faces; a box in a floor or roof at its own (u,
+    v). Where neither way has the full room, the longer one is offered with what is missing.
     """
     half = box.size_in[1] / 2 if slab.assembly.kind == "wall" else 0.0
     origin = row_origin(slab, members)
@@ -70,10 +70,14 @@ def exits_of(box: Box, slab: Slab, members: tuple[Member, ...], grid_in: float) 
         outer = box.v_in + way * (box.size_in[1] / 2)
         room = _free_until(slab, column, outer, way)
         if (room - turn) * way >= -1e-6:
-            found.append(Exit(box=box.id, slab=slab.number, entry=(box.u_in, entry), turn=(box.u_in, turn), short_in=0.0))
+            found.append(
+                Exit(box=box.id, slab=slab.number, entry=(box.u_in, entry), turn=(box.u_in, turn), short_in=0.0)
+            )
         elif (room - entry) * way > 1e-6:
             missing = abs(wished - room)
-            found.append(Exit(box=box.id, slab=slab.number, entry=(box.u_in, entry), turn=(box.u_in, room), short_in=missing))
+            found.append(
+                Exit(box=box.id, slab=slab.number, entry=(box.u_in, entry), turn=(box.u_in, room), short_in=missing)
+            )
     full = [e for e in found if e.short_in == 0]
     if full:
         return full
