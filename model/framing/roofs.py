@@ -362,30 +362,29 @@ def _ridge(roof: _Roof) -> Iterator[Member]:
 
 
 def _ties(roof: _Roof, count: int, pairs: dict[str, list[tuple[_Slope, Member]]]) -> Iterator[Member]:
-    """Yield the collar ties: at the first pair of rafters and every n-th after it, on the pair's far side.
+    """Yield the collar ties: at every n-th pair of rafters after the first, on the pair's far side.
 
-    A tie is nailed to its rafters' faces, its upper corners cut to the roof: the box ends where its top meets the
-    rafters' top edges, or at the plates' outside. At a last pair flush with the roof's end it is on the near side.
+    The pairs at the roof's ends have none: they stand on gable walls (common practice, no source; a tie there is a
+    timber). A tie is nailed to its rafters' faces, its upper corners cut to the roof: the box ends where its top meets
+    the rafters' top edges, or at the plates' outside.
     """
     said = roof.said.collar_ties
     if said is None:
         return
-    breadth, depth = sides(said.section)
+    depth = sides(said.section)[1]
     level = roof.said.plate + said.height
     start = max(0.0, SEAT_IN + (said.height + depth - roof.depth / roof.cos) * roof.cos / roof.sin)
-    for number in range(1, count + 1, said.each):
+    for number in range(1 + said.each, count, said.each):
         pair = pairs.get(str(number))
         if not pair:
             continue  # both rafters are missing
         slope, rafter = pair[0]
-        near = slope.near(rafter)
-        far = near + rafter.thickness_in
-        side = far if far + breadth <= roof.extent_u + SAME_IN else near - breadth
+        far = slope.near(rafter) + rafter.thickness_in
         name = f"{roof.id}-{LETTERS[Role.COLLAR_TIE]}{number}"
         yield piece(
             name,
             Role.COLLAR_TIE,
-            Lie(origin=roof.place(side, start, level), along=roof.s, bit=roof.u, across=UP),
+            Lie(origin=roof.place(far, start, level), along=roof.s, bit=roof.u, across=UP),
             roof.span - 2 * start,
             said.section,
             assembly=name,

@@ -257,7 +257,7 @@ class CollarTies(Said):
     height: OnWall
     """Height of their underside over the plates."""
     each: Annotated[Whole, Field(ge=1, le=20)] = 1
-    """At every n-th pair of rafters."""
+    """At every n-th pair of rafters after the first; the pairs at the roof's ends have none."""
 
 
 class RoofSaid(Titled):
