@@ -7,8 +7,11 @@ from __future__ import annotations
 
 import argparse
 import os
+import signal
 import sys
-from collections.abc import Callable, Mapping, Sequence
+import threading
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -38,7 +41,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     except SystemExit as stop:
         return int(stop.code or 0)
     try:
-        code = _run(arguments)
+        with _end_like_interrupt():
+            code = _run(arguments)
         sys.stdout.flush()
     except KeyboardInterrupt:
         _say("interrupted; no file is left half-written")
@@ -55,6 +59,19 @@ def main(argv: Sequence[str] | None = None) -> int:
         _say(f"a bug in barnloom: {type(error).__name__}: {error}; nothing was written. BARNLOOM_DEBUG=1 shows where")
         return REJECTED
     return code
+
+
+@contextmanager
+def _end_like_interrupt() -> Iterator[None]:
+    """Let a request to end (SIGTERM) clean up as an interrupt from the keyboard does."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = signal.signal(signal.SIGTERM, signal.default_int_handler)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGTERM, before)
 
 
 def _parser() -> argparse.ArgumentParser:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import groupby
 
-from barnloom.model.building import Circuit
+from barnloom.model.building import Circuit, Role
 from barnloom.model.lengths import MILLIMETRE_IN, SIXTEENTH_IN, format_length, snap
 from barnloom.model.limits import Limits, cited
 from barnloom.routing.cost import is_overhead
@@ -17,6 +17,7 @@ from barnloom.viewer.paths import Framing, framing, path_words, run_words, runs
 from barnloom.viewer.text import COLUMNS, Column, counted, flowed, heading_lines, paragraph, row_lines, width
 
 TICK = "[ ]"
+_PLATES = {Role.SOLE_PLATE, Role.TOP_PLATE}
 _DONE = "[x]"
 _MOVED = "________"
 _NOTE = "     "
@@ -205,20 +206,25 @@ def _hole_notes(plan: Plan, names: Framing, equal: Sequence[Bore]) -> list[str]:
         lines += flowed((f"{TICK} {bore.member} {_MOVED}" for bore in equal), first=_NOTE)
     if equal[0].nail_plates:
         lines += paragraph(f"NAIL PLATE on: {', '.join(equal[0].nail_plates)}", first=_NOTE)
-    ours = {bore.id for bore in equal}
-    passes = {bore.drill_pass for bore in equal}
-    role = names.members[equal[0].member].role
-    with_it = [
-        bore.member
-        for bore in plan.bores
-        if bore.drill_pass in passes and bore.id not in ours and names.members[bore.member].role is not role
-    ]
+    with_it = [name for bore in equal for name in _in_one_go(plan, names, bore)]
     if with_it:
         lines += paragraph(f"in one go with {run_words(names, with_it)}", first=_NOTE)
     tied = [bore.member for bore in equal if totals.needs_tie(plan, bore, names.members[bore.member])]
     if tied:
         lines += paragraph(f"steel tie across {run_words(names, tied)}: {_tie_words(plan)}", first=_NOTE)
     return lines
+
+
+def _in_one_go(plan: Plan, names: Framing, bore: Bore) -> list[str]:
+    """Members of another kind that the same push of the bit goes through: a sole plate with the plate below it."""
+    role = names.members[bore.member].role
+    return [
+        other.member
+        for other in plan.bores
+        if other.drill_pass == bore.drill_pass
+        and names.members[other.member].role is not role
+        and _PLATES.intersection((role, names.members[other.member].role))
+    ]
 
 
 def _tie_words(plan: Plan) -> str:

@@ -184,6 +184,19 @@ def test_an_interrupt_exits_130_and_leaves_what_was_there(stage: Callable[..., N
     assert not (tmp_path / "new").exists()
 
 
+def test_a_request_to_end_cleans_up_too(stage: Callable[..., None], tmp_path: Path) -> None:
+    before = signal.getsignal(signal.SIGTERM)
+
+    def ended(plan: Plan, folder: Path) -> list[str]:
+        signal.raise_signal(signal.SIGTERM)
+        return []
+
+    stage(pictures=ended)
+    assert main(["plan", "shed.yaml", "--out", str(tmp_path)]) == 130
+    assert names(tmp_path) == set()
+    assert signal.getsignal(signal.SIGTERM) is before
+
+
 def test_an_interrupt_while_files_are_renamed_waits_until_all_of_them_are(
     stage: Callable[..., None], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -339,6 +352,48 @@ def test_view_draws_a_picture_into_a_file(stage: Callable[..., None], tmp_path: 
     assert main(["view", str(tmp_path), "--picture", str(tmp_path / "deep" / "a.png")]) == 0
     assert names(tmp_path / "deep") == {"a.png"}
     assert (tmp_path / "deep" / "a.png").read_bytes() == b"drawn"
+
+
+def test_new_writes_a_scene_once_and_never_over_another(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file = tmp_path / "shed.yaml"
+    sizes = ["--width", "24'", "--depth", "16'", "--height", "8'"]
+    assert main(["new", str(file), *sizes]) == 0
+    text = file.read_text(encoding="utf-8")
+    assert "units: us" in text
+    assert main(["new", str(file), *sizes]) == 2
+    assert "is there already" in capsys.readouterr().err
+    assert file.read_text(encoding="utf-8") == text
+    assert names(tmp_path) == {"shed.yaml"}
+
+
+def test_new_speaks_the_units_it_is_spoken_to_in(tmp_path: Path) -> None:
+    file = tmp_path / "shed.yaml"
+    assert main(["new", str(file), "--width", "7.2 m", "--depth", "500 cm", "--height", "2400mm"]) == 0
+    assert "units: metric" in file.read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize(("width", "words"), [("24", "--width: found 24"), ("wide", "--width: found"), ("1'", "found")])
+def test_new_says_what_is_wrong_with_a_length(
+    width: str, words: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["new", str(tmp_path / "a.yaml"), "--width", width, "--depth", "16'", "--height", "8'"]) == 2
+    assert words in capsys.readouterr().err
+    assert names(tmp_path) == set()
+
+
+def test_set_changes_one_value_keeps_remarks_and_says_so(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file = tmp_path / "shed.yaml"
+    main(["new", str(file), "--width", "24'", "--depth", "16'", "--height", "8'"])
+    before = file.read_text(encoding="utf-8").splitlines()
+    capsys.readouterr()
+    assert main(["set", str(file), "title", "Net shed"]) == 0
+    after = file.read_text(encoding="utf-8").splitlines()
+    changed = [n for n, (old, new) in enumerate(zip(before, after, strict=True)) if old != new]
+    assert [after[n] for n in changed] == ["title: Net shed"]
+    assert capsys.readouterr().err == f"{file}:{changed[0] + 1}: title: My shed -> Net shed\n"
+    assert main(["set", str(file), "titel", "x"]) == 2
+    assert main(["set", str(file), "storeys/GROUND/floor", "nine"]) == 2
+    assert file.read_text(encoding="utf-8").splitlines() == after
 
 
 def test_schema_plan_prints_the_published_schema(capsys: pytest.CaptureFixture[str]) -> None:
