@@ -42,6 +42,14 @@ class Face:
         return result
 
 
+    def holds(self, point: Floats) -> bool:
+        """Whether a point in the world lies on the face."""
+        from_start = point - self.start
+        along, over = float(from_start @ self.direction), abs(float(from_start @ self.side))
+        level = abs(float(from_start @ self.normal)) < TOUCH_IN
+        return level and -1e-6 <= along <= self.length_in + 1e-6 and over <= self.half_in + 1e-6
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Landing:
     """A way from a place on a face into a bay of a slab: corner points in between, in the world; (u, v) there."""
@@ -208,8 +216,8 @@ def landings_of(face_number: int, face: Face, slab: Slab, wished: Floats) -> lis
                         continue
                     stops = unique_sorted([begin + 0.25, end - 0.25, *[x for x in wished if begin < x < end]])
                     for stop in stops:
-                        corner = origin + stop * face.direction
-                        local = slab.local(corner)
+                        corner = edge + stop * face.direction
+                        local = slab.local(origin + stop * face.direction)
                         found.append(
                             Landing(
                                 face=face_number, along=float(stop), slab=slab.number, u=float(local[0]),

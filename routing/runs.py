@@ -166,12 +166,12 @@ class _Writer:
         elif isinstance(way, Landing):
             self._landing(way, forward)
         elif isinstance(way, Joint):
-            faces = self.tracks.faces
-            first, last = (way.face_a, way.face_b) if forward else (way.face_b, way.face_a)
-            along = way.along_b if forward else way.along_a
-            for point in way.via if forward else way.via[::-1]:
-                self.line.go(np.array(point), faces[first].name)
-            self.line.go(faces[last].point(along), faces[last].name)
+            a, b = self.tracks.faces[way.face_a], self.tracks.faces[way.face_b]
+            points = [a.point(way.along_a), *[np.array(p) for p in way.via], b.point(way.along_b)]
+            if not forward:
+                points.reverse()
+            for start, end in zip(points[:-1], points[1:], strict=True):
+                self.line.go(end, (a if a.holds((start + end) / 2) else b).name)
         elif isinstance(way, FaceExit):
             face = self.tracks.faces[way.face]
             stops = (way.entry, way.turn) if forward else (way.turn, way.entry)
