@@ -65,7 +65,7 @@ def refuse_file(folder: Path) -> None:
     for path in (folder, *folder.parents):
         if path.exists():
             if not path.is_dir():
-                msg = f"{path}: found a file; expected a folder to write into. Name another one with --out"
+                msg = f"{path}: found a file; expected a folder to write into; name another place"
                 raise OutputError(msg)
             return
 
@@ -91,7 +91,7 @@ def _rename_all(stage: Path, folder: Path) -> None:
     names = sorted(path.name for path in stage.iterdir() if path.is_file())
     blocked = [name for name in names if (folder / name).is_dir()]
     if blocked:
-        msg = f"{folder / blocked[0]}: found a folder where a file has to go; move it away or name another --out"
+        msg = f"{folder / blocked[0]}: found a folder where a file has to go; move it away or name another place"
         raise OutputError(msg)
     with _interrupt_later():
         for name in names:
