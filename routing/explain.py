@@ -12,7 +12,7 @@ from dataclasses import replace
 import numpy as np
 
 from barnloom.model.boring import reason
-from barnloom.model.building import Building, Member, Right
+from barnloom.model.building import Assembly, Building, Member, Ply, Right, Role, Vec
 from barnloom.model.lengths import format_length
 from barnloom.model.limits import Limits
 from barnloom.routing.graph import Tracks
@@ -22,6 +22,8 @@ from barnloom.routing.tracks import tracks_of
 from barnloom.routing.usage import Usage
 
 SMALLER_BITS_IN = (0.625, 0.5)
+BOARD_OFF_IN, BOARD_WIDTH_IN, BOARD_THICK_IN = 12.0, 3.5, 0.75
+"""A board that is tried: how far from the box, and its size (1x4)."""
 NAMED_MOST = 6
 """Members named in full; the rest are counted."""
 
@@ -130,10 +132,64 @@ def _ways_out(
             )
             found.append(f"{member.id}: {what} would open it")
             break
-    for exposed in ("free",):
-        if building.exposed != exposed and _opens(replace(building, exposed=exposed), limits, box, panel, cable):
-            found.append("the inspector's word that cable in sight is accepted there (answers: exposed: free)")
+    if building.exposed != "free" and _opens(replace(building, exposed="free"), limits, box, panel, cable):
+        found.append("the inspector's word that cable in sight is accepted there (answers: exposed: free)")
+    for member in [building.members[n] for n in numbers]:
+        unsized = [hole for hole in member.holes if hole.diameter_in is None]
+        for hole in unsized:
+            sized = replace(member, holes=tuple(replace(h, diameter_in=1.0) if h is hole else h for h in member.holes))
+            if _opens(_with_member(building, sized), limits, box, panel, cable):
+                found.append(f"the old hole {hole.id}, if it measures 1 in: measure it")
+    for assembly in _assemblies(building, numbers):
+        board, words = _board(building, assembly, box)
+        if _opens(replace(building, members=(*building.members, board)), limits, box, panel, cable):
+            found.append(words)
     return found
+
+
+def _assemblies(building: Building, numbers: Sequence[int]) -> list[Assembly]:
+    """Assemblies of the members that close a box in, once each."""
+    names = {building.members[n].assembly for n in numbers}
+    return [assembly for assembly in building.assemblies if assembly.id in names]
+
+
+def _board(building: Building, assembly: Assembly, box: str) -> tuple[Member, str]:
+    """Return a running board across an assembly's members, on the room's side, near a box; and its words."""
+    hosts = {b.id: b for b in building.boxes}
+    low, high = assembly.extent_v
+    wished = hosts[box].v_in + BOARD_OFF_IN if hosts[box].host == assembly.id else (low + high) / 2
+    v = min(max(wished, low + BOARD_WIDTH_IN), high - BOARD_WIDTH_IN)
+    room = 1.0 if assembly.kind == "wall" else -1.0
+    axes = np.array([assembly.u, assembly.v, assembly.w])
+    corner = (assembly.extent_u[0], v - BOARD_WIDTH_IN / 2, assembly.depth_in if room > 0 else 0.0)
+    origin = np.array(assembly.origin) + np.array(corner) @ axes
+    length = assembly.extent_u[1] - assembly.extent_u[0]
+    spans = {"along": (0.0, length), "bit": (0.0, BOARD_THICK_IN), "across": (0.0, BOARD_WIDTH_IN)}
+    board = Member(
+        id="board?",
+        role=Role.BOARD,
+        assembly="board?",
+        storey=assembly.storey,
+        origin=_vec(origin),
+        along=assembly.u,
+        bit=_vec(axes[2] * room),
+        across=assembly.v,
+        length_in=length,
+        thickness_in=BOARD_THICK_IN,
+        depth_in=BOARD_WIDTH_IN,
+        plies=(Ply(**spans),),
+        section="1x4",
+        along_from="its start",
+        across_from="its edge",
+        bore=Right.NEVER,
+    )
+    where = format_length(v, metric=building.metric)
+    words = f"a running board across {assembly.title or assembly.id}, {where} along its members from their start"
+    return board, f"{words} (boards:), if that is accepted there"
+
+
+def _vec(array: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> Vec:
+    return float(array[0]), float(array[1]), float(array[2])
 
 
 def _with_member(building: Building, changed: Member) -> Building:

@@ -41,7 +41,6 @@ class Face:
         result: Floats = self.start + along * self.direction
         return result
 
-
     def holds(self, point: Floats) -> bool:
         """Whether a point in the world lies on the face."""
         from_start = point - self.start
@@ -217,13 +216,21 @@ def landings_of(face_number: int, face: Face, slab: Slab, wished: Floats) -> lis
                     stops = unique_sorted([begin + 0.25, end - 0.25, *[x for x in wished if begin < x < end]])
                     for stop in stops:
                         corner = edge + stop * face.direction
-                        local = slab.local(origin + stop * face.direction)
+                        local = slab.local(corner)
+                        # Down the edge of a board the way is still on the board; then it is in the bay.
+                        level = float(np.clip(local[2], 0.0, slab.assembly.depth_in))
+                        mouth = slab.world(float(local[0]), float(local[1]), level)
+                        via = [corner] if abs(level - local[2]) < 1e-9 else [corner, mouth]
                         found.append(
                             Landing(
-                                face=face_number, along=float(stop), slab=slab.number, u=float(local[0]),
-                                v=float(local[1]), via=((float(corner[0]), float(corner[1]), float(corner[2])),),
+                                face=face_number,
+                                along=float(stop),
+                                slab=slab.number,
+                                u=float(local[0]),
+                                v=float(local[1]),
+                                via=tuple((float(x), float(y), float(z)) for x, y, z in via),
                             )
-                        )  # fmt: skip
+                        )
             if spans.size:
                 break
     return found

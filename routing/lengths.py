@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 
 import numpy as np
@@ -72,10 +73,16 @@ def cable_of(
         floor=floor_label(low, high),
         staples=staples(tracks, numbers),
         turns=int(edges.turn[numbers].sum()),
-        board_in=round(float(edges.length[numbers][edges.board[numbers] > 0].sum()), 9),
+        board_in=round(_on_boards(tracks, run), 9),
         covered_in=round(float(edges.length[numbers][edges.covered[numbers]].sum()), 9),
         done=done,
     )
+
+
+def _on_boards(tracks: Tracks, run: Run) -> float:
+    boards = {face.name for face in tracks.faces if face.board}
+    legs = zip(run.points[:-1], run.points[1:], run.tracks, strict=True)
+    return sum(math.dist(a, b) for a, b, track in legs if track in boards)
 
 
 def staples(tracks: Tracks, numbers: np.ndarray[tuple[int, ...], np.dtype[np.int64]]) -> int:
