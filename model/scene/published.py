@@ -35,7 +35,7 @@ def scene_json_schema() -> dict[str, Any]:
     schema = Scene.model_json_schema(schema_generator=_Plain)
     defs = {name: _plain(said) for name, said in schema.pop("$defs").items()}
     head = {"$schema": GenerateJsonSchema.schema_dialect, "title": "Barnloom scene"}
-    return head | _plain(schema) | {"$defs": SHARED | defs}
+    return {**head, **_plain(schema), "$defs": SHARED | defs}
 
 
 def schema_text() -> str:

@@ -30,6 +30,9 @@ IDLE = {
 }
 """By what holds a box: what it needs said, and what would have no meaning."""
 
+LOOKED_THROUGH = 1000
+"""Looking for a likely name among more than this takes too long."""
+
 
 @dataclass(frozen=True, slots=True)
 class _Names:
@@ -83,6 +86,8 @@ def faults_between(
 def did_you_mean(name: str, names: Iterable[str]) -> str:
     """Words that suggest the likeliest of some names; empty if none is like it."""
     folded = {known.casefold(): known for known in names}
+    if len(folded) > LOOKED_THROUGH:
+        return ""
     near = get_close_matches(name.casefold(), folded, n=1, cutoff=0.6)
     return f"did you mean {folded[near[0]]}?" if near else ""
 

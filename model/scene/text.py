@@ -245,7 +245,7 @@ class _Reading:
         return node
 
     def _key(self, event: Event, where: Where) -> str:
-        self.node(event, where)  # refuses what a key may not have, and takes in all of a key that is no text
+        self.node(event, (*where, "?"))  # refuses what a key may not have, and takes in all of a key that is no text
         if isinstance(event, ScalarEvent) and event.value:
             return str(event.value)
         found, do = "something that is no name before a colon", "write it as name: value"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping
 from difflib import get_close_matches
+from functools import lru_cache
 from inspect import isclass
 from types import UnionType
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
@@ -45,12 +46,13 @@ def empty_faults(top: Node, text: str) -> list[Fault]:
     return faults
 
 
-def kinds_at(where: Where) -> list[Any]:
+@lru_cache(maxsize=1000)
+def kinds_at(where: Where) -> tuple[Any, ...]:
     """Types that the schema allows at a place; empty where it knows no such place."""
     kinds: list[Any] = [Scene]
     for key in where:
         kinds = [inner for kind in kinds for inner in _inside(kind, key)]
-    return kinds
+    return tuple(kinds)
 
 
 def takes_parts(where: Where) -> bool:
@@ -59,7 +61,8 @@ def takes_parts(where: Where) -> bool:
     return bool(kinds) and all(get_origin(kind) in (dict, list) or _is_part(kind) for kind in kinds)
 
 
-def known_keys(where: Where) -> dict[str, FieldInfo]:
+@lru_cache(maxsize=1000)
+def known_keys(where: Where) -> Mapping[str, FieldInfo]:
     """Keys that may stand under a place, with their fields."""
     return {
         field.alias or name: field
