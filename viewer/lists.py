@@ -206,7 +206,7 @@ def _hole_notes(plan: Plan, names: Framing, equal: Sequence[Bore]) -> list[str]:
         lines += flowed((f"{TICK} {bore.member} {_MOVED}" for bore in equal), first=_NOTE)
     if equal[0].nail_plates:
         lines += paragraph(f"NAIL PLATE on: {', '.join(equal[0].nail_plates)}", first=_NOTE)
-    with_it = [name for bore in equal for name in _in_one_go(plan, names, bore)]
+    with_it = [name for bore in equal for name in _in_one_go(names, bore)]
     if with_it:
         lines += paragraph(f"in one go with {run_words(names, with_it)}", first=_NOTE)
     tied = [bore.member for bore in equal if totals.needs_tie(plan, bore, names.members[bore.member])]
@@ -215,16 +215,11 @@ def _hole_notes(plan: Plan, names: Framing, equal: Sequence[Bore]) -> list[str]:
     return lines
 
 
-def _in_one_go(plan: Plan, names: Framing, bore: Bore) -> list[str]:
+def _in_one_go(names: Framing, bore: Bore) -> list[str]:
     """Members of another kind that the same push of the bit goes through: a sole plate with the plate below it."""
     role = names.members[bore.member].role
-    return [
-        other.member
-        for other in plan.bores
-        if other.drill_pass == bore.drill_pass
-        and names.members[other.member].role is not role
-        and _PLATES.intersection((role, names.members[other.member].role))
-    ]
+    others = ((name, names.members[name].role) for name in names.passes[bore.drill_pass])
+    return [name for name, other in others if other is not role and _PLATES.intersection((role, other))]
 
 
 def _tie_words(plan: Plan) -> str:

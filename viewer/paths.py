@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from barnloom.model.building import Assembly, Member, Role, Vec
@@ -19,6 +19,17 @@ _NEAR_IN = 0.01
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class _Upright:
+    """A member that runs along v of its assembly, and its spans there (inches)."""
+
+    member: str
+    low_u: float
+    high_u: float
+    low_v: float
+    high_v: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Framing:
     """The members and assemblies of a building by id, and the members of each assembly and role in order."""
 
@@ -26,26 +37,30 @@ class Framing:
     assemblies: Mapping[str, Assembly]
     row: Mapping[str, tuple[str, ...]]
     """For each member's id, the ids of the members of its assembly and role, in order."""
-    parts: Mapping[str, tuple[Member, ...]]
-    """Members of each assembly."""
+    bays: Mapping[str, tuple[_Upright, ...]]
+    """For each assembly's id, the members that its bays lie between."""
     bored: Mapping[str, str]
     """For each bore's id, its member's."""
+    passes: Mapping[str, tuple[str, ...]]
+    """For each pass of the drill, the ids of the members it goes through."""
 
 
 def framing(plan: Plan) -> Framing:
     """Index a plan's members and bores for looking places up."""
     members = sorted(plan.building.members, key=lambda member: natural_key(member.id))
     rows: dict[tuple[str, str], list[str]] = {}
-    parts: dict[str, list[Member]] = {}
+    passes: dict[str, list[str]] = {}
     for member in members:
         rows.setdefault((member.assembly, member.role.value), []).append(member.id)
-        parts.setdefault(member.assembly, []).append(member)
+    for bore in plan.bores:
+        passes.setdefault(bore.drill_pass, []).append(bore.member)
     return Framing(
         members={member.id: member for member in members},
         assemblies={assembly.id: assembly for assembly in plan.building.assemblies},
         row={name: row for row in map(tuple, rows.values()) for name in row},
-        parts={assembly: tuple(own) for assembly, own in parts.items()},
+        bays={assembly.id: tuple(_uprights(assembly, members)) for assembly in plan.building.assemblies},
         bored={bore.id: bore.member for bore in plan.bores},
+        passes={name: tuple(own) for name, own in passes.items()},
     )
 
 
@@ -176,23 +191,21 @@ def _bay_words(names: Framing, assembly: Assembly, place: Vec) -> str:
     """Name the members on either side of a place in an assembly: " between LOFT-J3 and LOFT-J4"."""
     offset = _between(assembly.origin, place)
     u, v = _dot(offset, assembly.u), _dot(offset, assembly.v)
-    below: tuple[float, str] | None = None
-    above: tuple[float, str] | None = None
-    for member in names.parts.get(assembly.id, ()):
-        if abs(_dot(member.along, assembly.v)) < _STRAIGHT:
-            continue
-        low_u, high_u = _span(member, assembly, assembly.u)
-        low_v, high_v = _span(member, assembly, assembly.v)
-        if not low_v - _NEAR_IN <= v <= high_v + _NEAR_IN:
-            continue
-        if high_u <= u + _NEAR_IN and (below is None or high_u > below[0]):
-            below = (high_u, member.id)
-        if low_u >= u - _NEAR_IN and (above is None or low_u < above[0]):
-            above = (low_u, member.id)
+    near = [one for one in names.bays[assembly.id] if one.low_v - _NEAR_IN <= v <= one.high_v + _NEAR_IN]
+    below = max((one for one in near if one.high_u <= u + _NEAR_IN), key=lambda one: one.high_u, default=None)
+    above = min((one for one in near if one.low_u >= u - _NEAR_IN), key=lambda one: one.low_u, default=None)
     if below and above:
-        return f" between {below[1]} and {above[1]}"
+        return f" between {below.member} and {above.member}"
     beside = below or above
-    return f" beside {beside[1]}" if beside else ""
+    return f" beside {beside.member}" if beside else ""
+
+
+def _uprights(assembly: Assembly, members: Sequence[Member]) -> Iterator[_Upright]:
+    for member in members:
+        if member.assembly == assembly.id and abs(_dot(member.along, assembly.v)) >= _STRAIGHT:
+            low_u, high_u = _span(member, assembly, assembly.u)
+            low_v, high_v = _span(member, assembly, assembly.v)
+            yield _Upright(member=member.id, low_u=low_u, high_u=high_u, low_v=low_v, high_v=high_v)
 
 
 def _span(member: Member, assembly: Assembly, axis: Vec) -> tuple[float, float]:
