@@ -129,6 +129,14 @@ def test_members_of_two_kinds_drilled_in_one_pass_name_each_other() -> None:
     assert "in one go with LOFT" not in text
 
 
+def test_a_row_of_joists_and_trimmers_is_no_single_push_of_the_bit() -> None:
+    plan = sample_plan()
+    row = tuple(replace(one, drill_pass="row") for one in plan.bores if one.member.startswith("LOFT"))
+    members = tuple(replace(m, role=Role.TRIMMER) if m.id == "LOFT-J5" else m for m in plan.building.members)
+    text = holes_text(replace(plan, bores=row, building=replace(plan.building, members=members)))
+    assert "in one go" not in text
+
+
 def test_a_tie_is_asked_for_with_its_clause() -> None:
     wide = bore("SOUTH-T1.a", "SOUTH-T1", 24.0, 1.75, ("L1.LAMP1",), diameter_in=2.0)
     text = holes_text(sample_plan(bores=(wide,)))
@@ -180,6 +188,12 @@ def test_a_cable_comes_after_the_one_that_feeds_it() -> None:
     renamed = tuple(replace(one, id="P1.A") if one.id == "P1.DESK" else one for one in plan.cables)
     text = cables_text(replace(plan, cables=renamed))
     assert text.index("P1.TOOL") < text.index("P1.A")
+
+
+def test_a_step_that_begins_in_wood_names_no_bay() -> None:
+    plan = sample_plan()
+    inside = cable("L1.LAMP2", ("LAMP1", "LAMP2"), ((31.25, 60, 100), (32.75, 60, 100)), ("bore LOFT-J3.a",), 0.0)
+    assert '1  east 1-1/2" in LOFT, through LOFT-J3\n' in cables_text(replace(plan, cables=(inside,)))
 
 
 def test_home_runs_come_first_in_their_circuit_and_pulled_cables_are_ticked() -> None:
@@ -248,6 +262,11 @@ def test_wrapped_text_fits_and_loses_nothing(text: str, columns: int) -> None:
     lines = wrapped(clean(text), max(columns, 2))
     assert all(width(line) <= max(columns, 2) for line in lines)
     assert "".join(lines).replace(" ", "") == clean(text).replace(" ", "")
+
+
+def test_a_word_is_broken_after_a_mark_and_again_where_the_rest_is_too_wide() -> None:
+    assert wrapped("SAIL-LOFT-J3", 7) == ["SAIL-", "LOFT-J3"]
+    assert wrapped("-a舟", 2) == ["-", "a", "舟"]
 
 
 def test_clean_text_has_no_control_signs_and_turns_no_direction() -> None:
