@@ -23,6 +23,8 @@ CAUTION = (
     "required. Look behind before boring.",
 )
 BOX_PX, CIRCUIT_PX, SMALL_PX = 15.0, 16.0, 14.0
+NEAR_PX = 170.0
+"""A cable whose middle is no farther from a label of its circuit gets no other."""
 _PAD_PX = 3.5
 _SHARES = (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8)
 
@@ -104,9 +106,10 @@ def _box_names(layout: Layout) -> list[_Named]:
 
 
 def _cable_names(layout: Layout) -> list[_Named]:
-    """One at the panel's end of every home run, one along every cable."""
+    """One at the panel's end of every home run, one along every cable that has none of its circuit near its middle."""
     panels = {box.id for box in layout.plan.building.boxes if box.kind == "panel"}
     ends, middles = [], []
+    near: dict[str, list[Point]] = {}
     for cable, line in zip(layout.plan.cables, layout.lines(), strict=True):
         colour = layout.styles[cable.circuit].colour
         if cable.from_box in panels:
@@ -114,7 +117,10 @@ def _cable_names(layout: Layout) -> list[_Named]:
             ends.append(_named(layout, cable.circuit, CIRCUIT_PX, at, colour=colour, bold=True, dot=True))
         length = float(np.hypot(*np.diff(line, axis=0).T).sum())
         at = [_along(line, share * length) for share in (0.5, 0.42, 0.58, 0.66, 0.34, 0.74)]
-        middles.append(_named(layout, cable.circuit, CIRCUIT_PX, at, colour=colour, bold=True, dot=True))
+        done = near.setdefault(cable.circuit, [])
+        if not done or np.hypot(*(np.array(done) - at[0]).T).min() > NEAR_PX * layout.px:
+            middles.append(_named(layout, cable.circuit, CIRCUIT_PX, at, colour=colour, bold=True, dot=True))
+            done.append(at[0])
     return ends + middles
 
 
@@ -148,15 +154,18 @@ def _along(line: Floats, far_in: float) -> Point:
 
 
 def _busy(layout: Layout) -> Floats:
-    """Points every few pixels along the cables, and several on each box."""
+    """Points every few pixels along the cables, and all over the boxes."""
     step = 6 * layout.px
     points = [np.empty((0, 2))]
     for line in layout.lines():
         far = np.concatenate([[0.0], np.hypot(*np.diff(line, axis=0).T).cumsum()])
         at = np.arange(0.0, far[-1], step)
         points.append(np.stack([np.interp(at, far, line[:, 0]), np.interp(at, far, line[:, 1])], axis=-1))
-    for box in layout.plan.building.boxes:
-        points.append(np.repeat(layout.view.plane(np.array([box.at])), 8, axis=0))
+    for body in layout.view.plane(layout.bodies):
+        (left, bottom), (right, top) = body.min(axis=0), body.max(axis=0)
+        points.append(
+            np.stack(np.meshgrid(np.arange(left, right, step), np.arange(bottom, top, step)), -1).reshape(-1, 2)
+        )
     return np.concatenate(points)
 
 

@@ -136,7 +136,8 @@ def _boxes(plan: Plan) -> Iterator[tuple[str, str, Trimesh]]:
 def _cables(plan: Plan) -> Iterator[tuple[str, str, Trimesh]]:
     cables = [cable for cable in plan.cables if len(cable.points) > 1]
     paths = [np.array(cable.points) for cable in cables]
-    beside = lanes([_LANE_VIEW.plane(path) for path in paths], apart_in=0.05, along_in=1.0)
+    step = np.array([CABLE_APART_IN, 0.0])
+    beside = lanes([_LANE_VIEW.plane(path) for path in paths], step=step, apart_in=0.05, along_in=1.0)
     materials = {
         name: _material(f"circuit {name}", (*(int(style.colour[i : i + 2], 16) / 255 for i in (1, 3, 5)), 1.0))
         for name, style in styles(plan).items()

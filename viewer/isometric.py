@@ -67,7 +67,7 @@ def _cables(laid: Layout) -> list[Item]:
         style = laid.styles[cables[i].circuit]
         points = _points(laid.view.plane(laid.paths[i]))
         dash = tuple(width * part for part in style.dash)
-        items.append(Polyline(points=points, pen=Pen(width_in=2 * width, colour=WHITE), layer="cables"))
+        items.append(Polyline(points=points, pen=Pen(width_in=1.5 * width, colour=WHITE), layer="cables"))
         items.append(Polyline(points=points, pen=Pen(width_in=width, colour=style.colour, dash=dash), layer="cables"))
     return items
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from barnloom.model.building import Member
+from barnloom.model.building import Member, Role
 from barnloom.routing.plan import Plan
 from barnloom.routing.store import natural_key
 from barnloom.viewer.apart import apart
@@ -27,18 +27,21 @@ LEGEND_PX = 390
 MARGIN_PX = 28
 TITLE_PX = 92
 CAUTION_PX = 62
-LEGEND_ROW_PX = 54
+LEGEND_ROW_PX = 70
 LEGEND_REST_PX = 330
 """Of the legend, without its circuits."""
-TALLEST_PX = 1150
+TALLEST_PX = 1700
 """Of the building; a tall one is drawn smaller."""
 CABLE_PX = 4.6
-LANE_PX = 10.0
+LANE_PX = 14.0
 BEND_PX = 5.0
 BOX_PX, STUB_PX = 18.0, 6.0
 """Least diagonal of a box; side of a stub."""
-STOREY_GAP = 0.22
-"""Storeys are drawn apart by this share of the building's width and depth together."""
+STOREY_GAP = 0.9
+"""Storeys are drawn apart by this share of the building's shorter side; at 1.0 they would just not overlap."""
+
+
+_ROOF = {Role.RAFTER, Role.RIDGE, Role.COLLAR_TIE}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -147,7 +150,7 @@ def _enlarged(bodies: Floats, px: float) -> Floats:
 
 def _gap_in(plan: Plan) -> float:
     places = corners(plan.building.members)[0][:, :, :2].reshape(-1, 2)
-    return STOREY_GAP * float(np.ptp(places, axis=0).sum()) if len(places) else 0.0
+    return STOREY_GAP * float(np.ptp(places, axis=0).min()) if len(places) else 0.0
 
 
 def shown_members(plan: Plan) -> tuple[Member, ...]:
@@ -155,12 +158,17 @@ def shown_members(plan: Plan) -> tuple[Member, ...]:
     building = plan.building
     roofs = {a.id for a in building.assemblies if a.kind == "roof"}
     in_use = {bore.member for bore in plan.bores} | {box.host for box in building.boxes}
-    return tuple(m for m in building.members if m.assembly not in roofs or m.id in in_use or m.assembly in in_use)
+    return tuple(
+        m
+        for m in building.members
+        if not (m.assembly in roofs or m.role in _ROOF) or m.id in in_use or m.assembly in in_use
+    )
 
 
 def _lanes(plan: Plan, view: View, px: float) -> dict[str, int]:
     lines = [view.plane(np.array(cable.points)) for cable in plan.cables]
-    given = lanes(lines, apart_in=LANE_PX / 2 * px, along_in=12.0)
+    step = np.array([LANE_PX * px, 0.0])
+    given = lanes(lines, step=step, apart_in=CABLE_PX * px, along_in=12.0)
     return {cable.id: lane for cable, lane in zip(plan.cables, given, strict=True)}
 
 

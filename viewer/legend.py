@@ -111,10 +111,10 @@ class _Column:
         pen = Pen(width_in=width, colour=colour, dash=tuple(width * part for part in dash))
         ends = ((self._left, y), (self._left + _SAMPLE_PX * px, y))
         self.items.append(Polyline(points=ends, pen=pen, layer="legend"))
-        self._write(f"{name}: {clean(title)}" if title else name, _BIG_PX, _INDENT_PX, bold=True)
-        self._y -= 21 * px
-        self._write(words, _SMALL_PX, _INDENT_PX)
-        self._y -= (LEGEND_ROW_PX - 21) * px
+        self._write(name, _BIG_PX, _INDENT_PX, bold=True)
+        self._write(clean(title), _SMALL_PX, _INDENT_PX, colour=GREY, down_px=20)
+        self._write(words, _SMALL_PX, _INDENT_PX, down_px=39 if title else 20)
+        self._y -= LEGEND_ROW_PX * px
 
     def signs(self) -> None:
         px = self._px
@@ -148,8 +148,17 @@ class _Column:
         self._write(words, _SMALL_PX, _INDENT_PX)
         self._y -= 30 * self._px
 
-    def _write(self, text: str, size_px: float, indent_px: float, *, bold: bool = False, colour: str = BLACK) -> None:
+    def _write(
+        self,
+        text: str,
+        size_px: float,
+        indent_px: float,
+        *,
+        bold: bool = False,
+        colour: str = BLACK,
+        down_px: float = 0.0,
+    ) -> None:
         size, indent = size_px * self._px, indent_px * self._px
         text = shortened(text, size, self._room - indent, bold=bold)
-        at = (self._left + indent, self._y)
+        at = (self._left + indent, self._y - down_px * self._px)
         self.items.append(Text(at=at, text=text, height_in=size, bold=bold, colour=colour, layer="legend"))

@@ -86,7 +86,8 @@ def _rings(laid: Layout) -> Iterable[Floats]:
     for bore, (middle, spread) in zip(laid.plan.bores, laid.bores, strict=True):
         host = members[bore.member]
         circle = np.outer(np.cos(turns), host.along) + np.outer(np.sin(turns), host.across)
-        yield middle + circle * _RING_PX * laid.px + np.sign(circle @ right)[:, None] * spread * right
+        wide = circle @ right
+        yield middle + circle * _RING_PX * laid.px + np.outer(wide / wide.max() * spread, right)
 
 
 def _solids(

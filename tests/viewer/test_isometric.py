@@ -12,6 +12,7 @@ import pytest
 from picture_sample import sample_plan
 
 from barnloom.viewer.axonometry import View
+from barnloom.viewer.captions import NEAR_PX
 from barnloom.viewer.drawing import Polygon, Polyline, Text
 from barnloom.viewer.isometric import isometric
 from barnloom.viewer.layout import layout, shown_members
@@ -32,7 +33,7 @@ def box_of(points):
 
 
 def test_isometric_view_shortens_all_three_axes_alike():
-    lengths = np.hypot(*View().plane(np.eye(3)).T)
+    lengths = np.hypot(*View(azimuth_deg=-45).plane(np.eye(3)).T)
     assert lengths == pytest.approx([np.sqrt(2 / 3)] * 3)
 
 
@@ -45,7 +46,7 @@ def test_east_goes_right_and_down_and_up_goes_up():
 
 def test_labels_do_not_overlap_one_another():
     plates = [box_of(item.points) for item in of("labels", Polygon)]
-    assert len(plates) >= 12 + 11 + 3
+    assert len(plates) >= 12 + 3 + 3 + 8
     for a, b in combinations(plates, 2):
         assert a[2] <= b[0] or b[2] <= a[0] or a[3] <= b[1] or b[3] <= a[1]
 
@@ -54,9 +55,20 @@ def test_every_box_and_every_circuit_is_named():
     names = [item.text for item in of("labels", Text)]
     assert {box.id for box in PLAN.building.boxes} <= set(names)
     for circuit in PLAN.building.circuits:
-        cables = [cable for cable in PLAN.cables if cable.circuit == circuit.id]
-        home_runs = [cable for cable in cables if cable.from_box == "PANEL"]
-        assert names.count(circuit.id) == len(cables) + len(home_runs)
+        home_runs = [c for c in PLAN.cables if c.circuit == circuit.id and c.from_box == "PANEL"]
+        assert names.count(circuit.id) > len(home_runs)
+
+
+def test_every_cable_has_a_label_of_its_circuit_near_its_middle():
+    laid = layout(PLAN)
+    plates = zip(of("labels", Text), of("labels", Polygon), strict=True)
+    places = [(text.text, np.mean(plate.points, axis=0)) for text, plate in plates]
+    for cable, line in zip(laid.plan.cables, laid.lines(), strict=True):
+        dense = np.concatenate([np.linspace(a, b, 50) for a, b in zip(line, line[1:], strict=False)])
+        steps = np.concatenate([[0.0], np.hypot(*np.diff(dense, axis=0).T).cumsum()])
+        middle = dense[np.searchsorted(steps, steps[-1] / 2)]
+        far = min(np.hypot(*(place - middle)) for name, place in places if name == cable.circuit)
+        assert far < (NEAR_PX + 120) * laid.px, cable.id
 
 
 def test_legend_has_the_feet_and_holes_of_each_circuit():
@@ -64,7 +76,7 @@ def test_legend_has_the_feet_and_holes_of_each_circuit():
     for share in shares(PLAN):
         if share.by in {"circuit", "total"}:
             assert f"{share.feet:.1f} ft, {share.holes} holes" in text
-    assert "TOOLS: bench outlets" in text
+    assert "TOOLS | bench outlets" in text
 
 
 def test_legend_of_a_metric_scene_is_in_metres():

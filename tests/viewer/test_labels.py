@@ -49,22 +49,41 @@ def test_a_label_keeps_off_what_is_drawn():
     assert spot.right <= 203
 
 
+def lanes_of(lines, degrees: float = 0.0) -> list[int]:
+    turn = np.radians(degrees)
+    matrix = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
+    step = np.array([0.0, 4.0]) @ matrix
+    return lanes([np.array(line, dtype=float) @ matrix for line in lines], step=step, apart_in=2, along_in=10)
+
+
+LINE = ((0, 0), (100, 0))
+
+
 def test_lines_on_one_another_get_lanes_of_their_own():
-    line = np.array([[0.0, 0.0], [100.0, 50.0]])
-    apart = line + [0.0, 20.0]
-    assert lanes([line, line, apart, line[::-1]], apart_in=1, along_in=10) == [0, 1, 0, -1]
+    apart = ((0, 30), (100, 30))
+    assert lanes_of([LINE, LINE, apart, LINE[::-1]]) == [0, 1, 0, -1]
+
+
+def test_a_lane_is_not_moved_onto_another_line():
+    assert lanes_of([LINE, ((0, 4), (100, 4)), LINE]) == [0, 0, -1]
 
 
 def test_crossing_and_following_lines_stay_in_the_middle():
-    cross = [np.array([[0.0, 0.0], [100.0, 0.0]]), np.array([[50.0, -50.0], [50.0, 50.0]])]
-    follow = np.array([[95.0, 0.0], [200.0, 0.0]])
-    assert lanes([*cross, follow], apart_in=1, along_in=10) == [0, 0, 0]
+    assert lanes_of([LINE, ((50, -50), (50, 50)), ((95, 0), (200, 0))]) == [0, 0, 0]
+
+
+def test_legs_cut_up_by_bores_count_as_one():
+    cut_up = tuple((x, 0.0) for x in range(0, 100, 4))
+    assert lanes_of([cut_up, cut_up]) == [0, 1]
+
+
+def test_a_crowd_gets_the_lanes_where_least_is_hidden():
+    given = lanes_of([LINE] * 30)
+    assert sorted(given[:13]) == list(range(-6, 7))
+    assert len(given) == 30
 
 
 @given(st.integers(0, 359))
 def test_lanes_do_not_depend_on_direction(degrees):
-    turn = np.radians(degrees)
-    matrix = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
-    line = np.array([[0.0, 0.0], [100.0, 0.0], [100.0, 80.0]])
-    beside = np.array([[40.0, 0.5], [90.0, 0.5]])
-    assert lanes([line @ matrix, beside @ matrix], apart_in=1, along_in=10) == [0, 1]
+    bent, beside = ((0, 0), (100, 0), (100, 80)), ((40, 0.5), (90, 0.5))
+    assert lanes_of([bent, beside], degrees) == [0, 1]
