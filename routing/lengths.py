@@ -12,6 +12,7 @@ from barnloom.routing.graph import Tracks
 from barnloom.routing.plan import Cable
 from barnloom.routing.runs import Drilled, Run
 from barnloom.routing.search import Step
+from barnloom.routing.wishes import sight_below
 
 PANEL_LESS_IN = 2.0
 """Of the panel's height and width, this much lies before the farthest terminal (definition of the panel's part)."""
@@ -74,7 +75,7 @@ def cable_of(
         staples=staples(tracks, numbers),
         turns=int(edges.turn[numbers].sum()),
         board_in=round(_on_boards(tracks, run), 9),
-        covered_in=round(float(edges.length[numbers][edges.covered[numbers]].sum()), 9),
+        covered_in=round(_to_cover(tracks, run), 9),
         done=done,
     )
 
@@ -83,6 +84,20 @@ def _on_boards(tracks: Tracks, run: Run) -> float:
     boards = {face.name for face in tracks.faces if face.board}
     legs = zip(run.points[:-1], run.points[1:], run.tracks, strict=True)
     return sum(math.dist(a, b) for a, b, track in legs if track in boards)
+
+
+def _to_cover(tracks: Tracks, run: Run) -> float:
+    """Length of a run that is in sight and in reach, where the answer is that it then needs a cover."""
+    building = tracks.building
+    if building.exposed != "covered":
+        return 0.0
+    tops = {slab.assembly.id: float(slab.origin[2]) + sight_below(building, slab) for slab in tracks.slabs}
+    total = 0.0
+    for a, b, track in zip(run.points[:-1], run.points[1:], run.tracks, strict=True):
+        low, high = sorted((a[2], b[2]))
+        top = tops.get(track, -math.inf)
+        total += max(0.0, min(high, top) - low)
+    return total
 
 
 def staples(tracks: Tracks, numbers: np.ndarray[tuple[int, ...], np.dtype[np.int64]]) -> int:

@@ -31,7 +31,7 @@ from barnloom.routing.graph import (
 )
 from barnloom.routing.ports import Gate, Meeting, gates_of, meetings_of
 from barnloom.routing.slab import BARRED, FREE, Floats, Ints, Slab, slabs_of, unique_sorted
-from barnloom.routing.wishes import Exit, Wishes, exits_of, on_rows, row_origin, wishes_of
+from barnloom.routing.wishes import Exit, Wishes, exits_of, on_rows, row_origin, sight_below, wishes_of
 
 
 class _Node(Protocol):
@@ -135,7 +135,7 @@ def tracks_of(building: Building, limits: Limits, extra: dict[str, tuple[float, 
         if box.side:
             _face_box_edges(box, faces, face_places, face_base, boxes, collector)
         elif box.host in hosts:
-            _box_edges(box, hosts[box.host], exits[hosts[box.host].number], node, boxes, collector)
+            _box_edges(building, box, hosts[box.host], exits[hosts[box.host].number], node, boxes, collector)
     for slab in slabs:
         _straights(building, slab, exits[slab.number], boxes, collector)
     through_at = tuple(
@@ -221,6 +221,13 @@ def _ports(
         if not ok.any():
             continue
         axes = np.array([member.along, member.bit, member.across])
+        if abs(member.bit[2]) < 0.5:
+            # Round a corner is across the members: not in sight and in reach, unless the answer is that it may.
+            height = np.array(member.origin)[2] + places * member.along[2]
+            for number in (gate.near, gate.far):
+                ok &= height >= float(slabs[number].origin[2]) + sight_below(building, slabs[number]) - 1e-6
+            if not ok.any():
+                continue
         snapped = maker_along(places[ok], grid, olds)
         mouths = [
             np.array(member.origin) + np.stack([snapped, np.full(ok.sum(), bit), across[ok]], axis=1) @ axes
@@ -337,7 +344,7 @@ def _slab_edges(
     rows = _combined(slab.occupied, slab.faces_v, lines_v)  # (u cells, nv)
     columns = _combined(slab.occupied.T, slab.faces_u, lines_u)  # (v cells, nu)
     overhead = slab.assembly.kind != "wall"
-    low_rows, sight = _in_sight(building, slab, lines_v)
+    low_rows, sight = lines_v < sight_below(building, slab) - 1e-6, building.exposed
     # Turns, wherever the place is in free space.
     at_rows = _combined(rows.T, slab.faces_u, lines_u).T  # (nu, nv): free if any neighbour is
     free = at_rows == FREE
@@ -365,16 +372,6 @@ def _slab_edges(
     for index, way in sorted(slab.crossing.items()):
         if way in "uv":
             _crossings(building, slab, index, way, lines_u, lines_v, rows, columns, ids, low_rows, maker, out)
-
-
-def _in_sight(building: Building, slab: Slab, lines_v: Floats) -> tuple[NDArray[np.bool_], str]:
-    """Rows on which cable would be in sight and in reach, and what the kept answer makes of that."""
-    low = np.zeros(len(lines_v), dtype=bool)
-    if slab.assembly.kind != "wall" or slab.assembly.lining != "none" or building.exposed == "free":
-        return low, "free"
-    floor = next(s.floor_in for s in building.storeys if s.id == slab.assembly.storey)
-    heights = float(slab.origin[2]) + lines_v - floor
-    return heights < building.exposed_below_in - 1e-6, building.exposed
 
 
 def _open_between(occupied: Ints, faces: Floats, start: Floats, end: Floats) -> NDArray[np.bool_]:
@@ -562,17 +559,40 @@ def building_edge(building: Building) -> float:
     return Limits(building.limits)["cable.face_edge"]
 
 
-def _box_edges(box: Box, slab: Slab, exits: Sequence[Exit], node: _Node, boxes: dict[str, int], out: Collector) -> None:
+def _box_edges(
+    building: Building,
+    box: Box,
+    slab: Slab,
+    exits: Sequence[Exit],
+    node: _Node,
+    boxes: dict[str, int],
+    out: Collector,
+) -> None:
     for way in (e for e in exits if e.box == box.id):
-        length = abs(way.turn[1] - way.entry[1])
-        staples = ON_WALL if slab.assembly.kind == "wall" else OVERHEAD
-        end = node(way.slab, *way.turn, ALONG)
-        out.add(np.array([boxes[box.id]]), np.array([end]), np.array([length]), staples=staples, via=out.way(way))
+        _from_box(
+            building, slab, boxes[box.id], node(way.slab, *way.turn, ALONG), way, (way.entry[1], way.turn[1]), out
+        )
         if box.rise_in == 0:
-            across = node(way.slab, *way.turn, ACROSS)
-            out.add(
-                np.array([boxes[box.id]]), np.array([across]), np.array([length]), staples=staples, via=out.way(way)
+            _from_box(
+                building, slab, boxes[box.id], node(way.slab, *way.turn, ACROSS), way, (way.entry[1], way.turn[1]), out
             )
+
+
+def _from_box(
+    building: Building, slab: Slab, box: int, end: int, way: Exit | Straight, span: tuple[float, float], out: Collector
+) -> None:
+    """Edge along v out of a box, if cable in sight is accepted there at all."""
+    low = min(span) < sight_below(building, slab) - 1e-6
+    if low and building.exposed == "never":
+        return
+    out.add(
+        np.array([box]),
+        np.array([end]),
+        np.array([abs(span[1] - span[0])]),
+        staples=ON_WALL if slab.assembly.kind == "wall" else OVERHEAD,
+        via=out.way(way),
+        covered=low and building.exposed == "covered",
+    )
 
 
 def _straights(building: Building, slab: Slab, exits: Sequence[Exit], boxes: dict[str, int], out: Collector) -> None:
@@ -585,16 +605,14 @@ def _straights(building: Building, slab: Slab, exits: Sequence[Exit], boxes: dic
         low, high = bodies[a], bodies[b]
         edges = low.v_in + low.size_in[1] / 2, high.v_in - high.size_in[1] / 2
         occupied = _combined(slab.occupied.T, slab.faces_u, np.array([u_a]))
-        if (
-            edges[1] < edges[0]
-            or not _open_between(occupied, slab.faces_v, np.array(edges[:1]), np.array(edges[1:]))[0, 0]
-        ):
-            continue
-        wall = slab.assembly.kind == "wall"
-        start, end = edges if wall else (low.v_in, high.v_in)
-        way = Straight(slab=slab.number, start=(u_a, start), end=(u_a, end))
-        staples = ON_WALL if wall else OVERHEAD
-        out.add(np.array([boxes[a]]), np.array([boxes[b]]), np.array([end - start]), staples=staples, via=out.way(way))
+        clear = (
+            edges[1] >= edges[0]
+            and _open_between(occupied, slab.faces_v, np.array(edges[:1]), np.array(edges[1:]))[0, 0]
+        )
+        if clear:
+            start, end = edges if slab.assembly.kind == "wall" else (low.v_in, high.v_in)
+            way = Straight(slab=slab.number, start=(u_a, start), end=(u_a, end))
+            _from_box(building, slab, boxes[a], boxes[b], way, (start, end), out)
 
 
 def _face_box_edges(

@@ -113,6 +113,10 @@ def wishes_of(building: Building, slab: Slab, limits: Limits, exits: list[Exit])
     """Interesting coordinates of a slab on its own, before neighbours and ports add theirs."""
     own_u = [e.entry[0] for e in exits]
     own_v = [c for e in exits for c in (e.entry[1], e.turn[1])]
+    if slab.assembly.kind == "wall":
+        # Prices and answers change at these heights; neighbours share them, so that a row may go round a corner.
+        base = floor_v(building, slab)
+        own_v += [base + KNEELING_IN, base + REACH_IN, base + building.exposed_below_in]
     u, v = list(own_u), list(own_v)
     for box in building.boxes:
         if box.host == slab.assembly.id and not box.side and box.kind != "stub":
@@ -124,10 +128,6 @@ def wishes_of(building: Building, slab: Slab, limits: Limits, exits: list[Exit])
         v += list(slab.faces_v[np.unique(np.concatenate([barred[:, 1], barred[:, 1] + 1]))])
     v += list(np.unique(slab.cells.v))
     v += _zone_ends(building, slab, limits)
-    if slab.assembly.kind == "wall":
-        floor = next(s.floor_in for s in building.storeys if s.id == slab.assembly.storey)
-        base = floor - slab.assembly.origin[2]
-        v += [base + KNEELING_IN, base + REACH_IN, base + building.exposed_below_in]
     low, high = slab.assembly.extent_v
     kept = unique_sorted([x for x in v if low - 1e-6 <= x <= high + 1e-6])
     left, right = slab.assembly.extent_u
@@ -137,6 +137,20 @@ def wishes_of(building: Building, slab: Slab, limits: Limits, exits: list[Exit])
         unique_sorted([x for x in u if left - 1e-6 <= x <= right + 1e-6]),
         kept,
     )
+
+
+def floor_v(building: Building, slab: Slab) -> float:
+    """Coordinate v of the floor that people stand on at a wall."""
+    floor = next(s.floor_in for s in building.storeys if s.id == slab.assembly.storey)
+    return floor - slab.assembly.origin[2]
+
+
+def sight_below(building: Building, slab: Slab) -> float:
+    """Coordinate v below which cable in this slab is in sight and in reach, with no answer that it is free."""
+    wall = slab.assembly
+    if wall.kind != "wall" or wall.lining != "none" or building.exposed == "free":
+        return -np.inf
+    return floor_v(building, slab) + building.exposed_below_in
 
 
 def _zone_ends(building: Building, slab: Slab, limits: Limits) -> list[float]:
