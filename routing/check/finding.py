@@ -1,0 +1,102 @@
+"""What the checker says, and the plan laid out so that its parts can be looked up by id."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from barnloom.model.building import Assembly, Box, CableType, Circuit, Member, Storey
+from barnloom.model.limits import Limits, cited
+from barnloom.routing.plan import Bore, Plan
+
+SAME_IN = 1e-4
+"""Two places closer than this are one place: far above the rounding of a plan file, far below any tape."""
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing that is not right: a short code, the id of what it is about, words with the numbers and the rule."""
+
+    code: str
+    subject: str
+    words: str
+    severity: str = "fault"  # "fault" | "warning"
+
+    def __str__(self) -> str:
+        return f"{self.severity}: {self.subject}: {self.words} [{self.code}]"
+
+
+@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
+class Site:
+    """A plan with its building's parts by id, and its limits by name."""
+
+    plan: Plan
+    limits: Limits
+    members: Mapping[str, Member]
+    assemblies: Mapping[str, Assembly]
+    boxes: Mapping[str, Box]
+    circuits: Mapping[str, Circuit]
+    storeys: Mapping[str, Storey]
+    types: Mapping[str, CableType]
+    bores: Mapping[str, Bore]
+
+    def text(self, inches: float) -> str:
+        """Return a length finer than any tape: a verdict must not hide in rounding."""
+        if self.plan.building.metric:
+            return f"{inches * 25.4:.2f}".rstrip("0").rstrip(".") + " mm"
+        return f"{inches:.4f}".rstrip("0").rstrip(".") + " in"
+
+    def rule(self, name: str) -> str:
+        """Return where a limit comes from: its clause, or that it is the tool's own caution."""
+        return cited(self.limits.limit(name))
+
+
+def site_of(plan: Plan) -> Site:
+    """Lay a plan out for checking; of two parts with one id the later one is kept."""
+    building = plan.building
+    return Site(
+        plan=plan,
+        limits=Limits(building.limits),
+        members={member.id: member for member in building.members},
+        assemblies={assembly.id: assembly for assembly in building.assemblies},
+        boxes={box.id: box for box in building.boxes},
+        circuits={circuit.id: circuit for circuit in building.circuits},
+        storeys={storey.id: storey for storey in building.storeys},
+        types={kind.id: kind for kind in building.cable_types},
+        bores={bore.id: bore for bore in plan.bores},
+    )
+
+
+def limits_missing(site: Site) -> list[Finding]:
+    """Limits the checker needs and the building does not carry: without them nothing can be said."""
+    return [
+        Finding("limits", name, "the plan carries no such limit, so it cannot be checked against it")
+        for name in NEEDED
+        if name not in site.limits
+    ]
+
+
+NEEDED = (
+    "joist.hole_share",
+    "joist.edge",
+    "joist.hole_gap",
+    "joist.notch_gap",
+    "joist.bearing_depths",
+    "member.end",
+    "hole.unknown_diameter",
+    "hole.fill_share",
+    "stud.hole_share_bearing",
+    "stud.hole_share_doubled",
+    "stud.hole_share_nonbearing",
+    "stud.doubled_run",
+    "stud.edge",
+    "stud.hole_gap_diameters",
+    "plate.tie_share",
+    "plate.edge",
+    "plate.member_gap",
+    "gap.passable",
+    "cable.edge",
+    "cable.face_edge",
+    "cable.support",
+    "cable.first_support",
+)
