@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 from barnloom.model.building import Assembly, Hole, MakerHoles, Member, Notch, Ply, Right, Role, Span, Vec
 from barnloom.model.errors import Fault
-from barnloom.model.lengths import format_length
+from barnloom.model.lengths import Rounding, format_length
 from barnloom.model.scene.schema import MemberSaid, PlySaid, Section, Stations, Wall
 
 LETTERS: Mapping[Role, str] = {
@@ -57,9 +57,9 @@ class Context:
     lining: str = "none"
     metric: bool = False
 
-    def text(self, inches: float) -> str:
-        """Return a length as the scene's owner reads it."""
-        return format_length(inches, metric=self.metric)
+    def text(self, inches: float, rounding: Rounding = "nearest") -> str:
+        """Return a length as the scene's owner reads it; a limit is rounded so that the printed number keeps it."""
+        return format_length(inches, metric=self.metric, rounding=rounding)
 
 
 @dataclass(frozen=True, slots=True)

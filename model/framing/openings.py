@@ -96,16 +96,23 @@ def opening_faults(
         said, place = frame.said, (*where, name)
         roof = lowest(underside, frame.within)
         if said.top > roof + SAME_IN:
-            expected = f"at most {text(roof)}, the underside of the wall's top plates there"
+            expected = f"at most {text(roof, 'down')}, the underside of the wall's top plates there"
             faults.append(Fault((*place, "top"), text(said.top), expected, "lower its top, or make the wall higher"))
         elif frame.over > roof + SAME_IN:
             found = f"a header up to {text(frame.over)}"
             do = "give a smaller header, or lower the opening's top"
-            faults.append(Fault((*place, "header"), found, f"at most {text(roof)}, the plates' underside there", do))
+            faults.append(
+                Fault((*place, "header"), found, f"at most {text(roof, 'down')}, the plates' underside there", do)
+            )
         if said.bottom > SAME_IN and said.bottom < sole - SAME_IN:
             do = "write 0 for a door (its sole plate is cut), or the height of the sill"
             faults.append(
-                Fault((*place, "bottom"), text(said.bottom), f"0, or the sole plate's top at {text(sole)} or more", do)
+                Fault(
+                    (*place, "bottom"),
+                    text(said.bottom),
+                    f"0, or the sole plate's top at {text(sole, 'up')} or more",
+                    do,
+                )
             )
         if said.top - max(said.bottom, 0.0) <= SAME_IN:
             faults.append(
@@ -120,7 +127,7 @@ def opening_faults(
         if frame.header is not None and frame.header[0] * said.header_plies > depth + TAPE_IN:
             found = f"{text(frame.header[0] * said.header_plies)} through the wall"
             do = "say fewer header_plies, or the measured section"
-            faults.append(Fault((*place, "header"), found, f"at most the wall's depth, {text(depth)}", do))
+            faults.append(Fault((*place, "header"), found, f"at most the wall's depth, {text(depth, 'down')}", do))
     ordered = sorted(frames.values(), key=lambda frame: (frame.zone, frame.id))
     for low, high in zip(ordered, ordered[1:], strict=False):
         if high.zone[0] < low.zone[1] - TAPE_IN:

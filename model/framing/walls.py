@@ -178,7 +178,9 @@ def _tops(said: Wall, framed: Span, where: Place, context: Context) -> tuple[tup
     if said.height is not None:
         if said.height < least:
             do = "measure from the sole plate's bottom to the top plates' top"
-            return (), (Fault((*where, "height"), text(said.height), f"at least {text(least)}, plates and a stud", do),)
+            return (), (
+                Fault((*where, "height"), text(said.height), f"at least {text(least, 'up')}, plates and a stud", do),
+            )
         return (Segment(framed[0], said.height, framed[1], said.height),), ()
     profile = said.profile or []
     alongs = [along for along, _ in profile]
@@ -194,7 +196,7 @@ def _tops(said: Wall, framed: Span, where: Place, context: Context) -> tuple[tup
     if max(height for _, height in profile) < least:
         do = "measure heights from the sole plate's bottom to the top plates' top"
         found = f"at most {text(max(height for _, height in profile))}"
-        return (), (Fault((*where, "profile"), found, f"{text(least)} somewhere, plates and a stud", do),)
+        return (), (Fault((*where, "profile"), found, f"{text(least, 'up')} somewhere, plates and a stud", do),)
     whole = [Segment(u0, v0, u1, v1) for (u0, v0), (u1, v1) in pairwise(profile) if u1 - u0 > SAME_IN]
     whole[0] = replace(whole[0], u0=min(whole[0].u0, framed[0]), v0=whole[0].at(min(whole[0].u0, framed[0])))
     whole[-1] = replace(whole[-1], u1=max(whole[-1].u1, framed[1]), v1=whole[-1].at(max(whole[-1].u1, framed[1])))
@@ -330,7 +332,7 @@ def _cripples(job: _Job, made: _Made, opening: Framing, number: int, span: Span)
     rises: list[tuple[str, Span]] = []
     if _overlap(span, opening.within) > span[1] - span[0] - SAME_IN:
         rises.append(("", (opening.over, lowest(job.under, span))))
-    if opening.sill and _overlap(span, opening.wide) > span[1] - span[0] - SAME_IN:
+    if _overlap(span, opening.wide) > span[1] - span[0] - SAME_IN:
         rises.append(("a", (job.sole, opening.said.bottom - job.slab.breadth)))
     for letter, rise in rises:
         if rise[1] - rise[0] > TAPE_IN:
