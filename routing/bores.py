@@ -158,6 +158,8 @@ class BoreMaker:
                 legal[at] = True
                 hole = np.where(at, index, hole)
                 plain = plain | at
+        # A place off the grid is no place for a new hole; one on the grid is beside it.
+        legal &= (np.abs(along - along_in) < 1e-6)[:, None]
         ok = legal.any(axis=1)
         numbers = np.where(ok, self.count + np.cumsum(ok) - 1, -1)
         kept = np.flatnonzero(ok)

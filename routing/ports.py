@@ -182,17 +182,20 @@ def _gates_between(index: int, member: Member, near: Slab, far: Slab, behind: Fl
 def _askew_gates(index: int, member: Member, near: Slab, far: Slab, behind: Floats, side: int) -> list[Gate]:
     """Gates into a slab whose axes are askew to the member's (a rafter bay over a plate, a wall at an angle)."""
     face = member.thickness_in if side > 0 else 0.0
-    middle = member.depth_in / 2
     skin = far.assembly.skin_in if side * float(np.dot(member.bit, far.axes[2])) < -0.5 else 0.0
     mouth = face + side * skin
     axes = np.array([member.along, member.bit, member.across])
-    start = np.array(member.origin) + np.array([0.0, mouth + side * 0.05, middle]) @ axes
     slack = (EAVE_IN, 0.0) if far.assembly.kind == "roof" else (TOUCH_IN, TOUCH_IN)
     gates = []
-    for low, high in _line_spans(far, start, np.array(member.along), slack):
+    for cell, strip in enumerate(_strips(far, member)):
+        # Only the line down the middle of the strip is looked at: askew, its ends are not square.
+        middle = (strip[0] + strip[1]) / 2
+        start = np.array(member.origin) + np.array([0.0, mouth + side * 0.05, middle]) @ axes
+        low, high = _line_spans(far, start, np.array(member.along), slack)[cell]
         for a in behind:
             begin, end = max(low, a[0, 0], 0.0), min(high, a[0, 1], member.length_in)
-            if end - begin > TOUCH_IN and a[2, 0] <= middle <= a[2, 1]:
+            across = max(strip[0], float(a[2, 0])), min(strip[1], float(a[2, 1]))
+            if end - begin > TOUCH_IN and across[1] - across[0] > TOUCH_IN:
                 gates.append(
                     Gate(
                         member=index,
@@ -201,10 +204,22 @@ def _askew_gates(index: int, member: Member, near: Slab, far: Slab, behind: Floa
                         near_bit_in=0.0 if side > 0 else member.thickness_in,
                         far_bit_in=mouth,
                         along=(float(begin), float(end)),
-                        across=(max(0.0, float(a[2, 0])), min(member.depth_in, float(a[2, 1]))),
+                        across=across,
                     )
                 )
     return gates
+
+
+def _strips(far: Slab, member: Member) -> list[tuple[float, float]]:
+    """How much of a member's width each cell of a slab lies over: exact where the slab has an axis that way, else all."""
+    step = far.axes @ np.array(member.across)
+    spans = (far.cells.u, far.cells.v)
+    for axis in (0, 1):
+        if abs(abs(step[axis]) - 1) < 1e-9:
+            offset = float((far.origin - np.array(member.origin)) @ np.array(member.across))
+            ends = np.sort(offset + step[axis] * spans[axis], axis=1)
+            return [(max(0.0, float(a)), min(member.depth_in, float(b))) for a, b in ends]
+    return [(0.0, member.depth_in)] * len(far.cells.u)
 
 
 def meetings_of(slabs: Sequence[Slab], wishes: Sequence[tuple[Floats, Floats]]) -> list[Meeting]:

@@ -24,6 +24,8 @@ BARRED = -1
 SAME_IN = 1e-6
 PIECE_IN = 6.0
 """A member askew in a slab is cut into pieces of this length; only the pieces' outlines are barred."""
+ABREAST_IN = 1.0
+"""A foreign solid this near the plane that cables run on is in their way."""
 NICK_IN = 0.5
 """Two solids may be this far into each other before one bars the other: tapes err (definitions: overlaps)."""
 
@@ -73,6 +75,20 @@ class Slab:
         """Point in the world, (3,), of local coordinates."""
         result: Floats = self.origin + np.array([u, v, w]) @ self.axes
         return result
+
+    def bay(self, u: float, v: float) -> tuple[float, float]:
+        """Free stretch across, at height v, that a place is in: (u, u) if it is in none."""
+        row = int(np.clip(np.searchsorted(self.faces_v, v, side="right") - 1, 0, self.occupied.shape[1] - 1))
+        free = self.occupied[:, row] == FREE
+        cell = int(np.clip(np.searchsorted(self.faces_u, u, side="right") - 1, 0, len(free) - 1))
+        if not free[cell]:
+            return u, u
+        low, high = cell, cell
+        while low > 0 and free[low - 1]:
+            low -= 1
+        while high + 1 < len(free) and free[high + 1]:
+            high += 1
+        return float(self.faces_u[low]), float(self.faces_u[high + 1])
 
     def local(self, points: Floats) -> Floats:
         """Local (u, v, w), (..., 3), of points in the world, (..., 3)."""
@@ -130,9 +146,13 @@ def _parallel(direction: Sequence[float], axes: Floats) -> int | None:
 def _member_rects(number: int, member: Member, assembly: Assembly, origin: Floats, axes: Floats) -> list[Rect]:
     own = member.assembly == assembly.id
     square = _parallel(member.along, axes) is not None and _parallel(member.bit, axes) is not None
-    # A foreign member may stand a little into the slab by a tape's error; its own members always count.
+    # Its own members bar a slab at any depth (a shallow joist is not passed under); a foreign one only where cables run,
+    # and not by a tape's error.
     nick = 0.0 if own else NICK_IN
-    depth = (nick, assembly.depth_in - nick)
+    plane = assembly.depth_in / 2
+    depth = (
+        (0.0, assembly.depth_in) if own else (max(plane - ABREAST_IN, nick), min(plane + ABREAST_IN, 2 * plane - nick))
+    )
     rects = []
     member_axes = np.array([member.along, member.bit, member.across])
     for ply in member.plies:

@@ -311,9 +311,17 @@ def _lines(
             shared = np.array(heights.get(slab.assembly.storey, [])) - float(slab.origin[2])
             origin = row_origin(slab, building.members)
             rows += list(on_rows(unique_sorted(shared), origin, building.tools.grid_in, True)) if len(shared) else []
+        rows += _grid_neighbours(unique_sorted(rows), row_origin(slab, building.members), building.tools.grid_in)
         lines_u.append(_turn_lines(slab.cells.u, unique_sorted(us[n]), slab.assembly.extent_u))
         lines_v.append(_turn_lines(slab.cells.v, unique_sorted(rows), slab.assembly.extent_v))
     return lines_u, lines_v
+
+
+def _grid_neighbours(rows: Floats, origin: float, grid_in: float) -> list[float]:
+    """Rows on the print grid either side of those that are not on it: only there can a hole be bored."""
+    steps = (rows - origin) / grid_in
+    off = rows[np.abs(steps - np.round(steps)) * grid_in > 1e-6]
+    return [*on_rows(off, origin, grid_in, True), *on_rows(off, origin, grid_in, False)]
 
 
 def _extra_rows(building: Building, slab: Slab, extra: dict[str, tuple[float, ...]]) -> list[float]:
