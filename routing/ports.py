@@ -211,7 +211,7 @@ def _askew_gates(index: int, member: Member, near: Slab, far: Slab, behind: Floa
 
 
 def _strips(far: Slab, member: Member) -> list[tuple[float, float]]:
-    """How much of a member's width each cell of a slab lies over: exact where the slab has an axis that way, else all."""
+    """How much of a member's width each cell lies over: exact where the slab has an axis that way, else all."""
     step = far.axes @ np.array(member.across)
     spans = (far.cells.u, far.cells.v)
     for axis in (0, 1):

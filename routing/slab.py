@@ -146,8 +146,8 @@ def _parallel(direction: Sequence[float], axes: Floats) -> int | None:
 def _member_rects(number: int, member: Member, assembly: Assembly, origin: Floats, axes: Floats) -> list[Rect]:
     own = member.assembly == assembly.id
     square = _parallel(member.along, axes) is not None and _parallel(member.bit, axes) is not None
-    # Its own members bar a slab at any depth (a shallow joist is not passed under); a foreign one only where cables run,
-    # and not by a tape's error.
+    # Its own members bar a slab at any depth (a shallow joist is not passed under); a foreign one only where cables
+    # run, and not by a tape's error.
     nick = 0.0 if own else NICK_IN
     plane = assembly.depth_in / 2
     depth = (
