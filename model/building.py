@@ -349,4 +349,6 @@ class Building:
     exposed: str = "covered"  # "free" | "drops" | "covered" | "never"
     """What is accepted for cable in sight in unlined walls below ``exposed_below_in`` over their floor."""
     exposed_below_in: float = EXPOSED_BELOW_IN
+    insulated: str = "yes"  # "yes" | "no" | "later"
+    """Whether holes between floors get sealed and cables lie in insulation: then more than two in a hole are derated."""
     warnings: tuple[str, ...] = field(default=())

@@ -31,6 +31,8 @@ class Usage:
         groups = np.split(order, cuts) if len(order) else []
         self.of_member: dict[int, Ints] = {int(table.member[group[0]]): group for group in groups}
         self.boring = bore_prices(tracks)
+        # A hole between floors that will be sealed keeps to as many cables as need no derating (NEC 334.80).
+        self.sealed = tracks.building.insulated != "no"
         self.loads: dict[int, list[str]] = {}
         self.closed = np.zeros(len(table.member), dtype=np.int64)
         self.lane_count = np.zeros(len(tracks.lane_room_in), dtype=np.int64)
@@ -108,7 +110,7 @@ class Usage:
         widest = np.maximum(self.lane_widest, kind.width_in)
         side = np.floor((self.tracks.lane_room_in + 1e-6) / widest)
         room = np.maximum(side, 1) * self.tracks.lane_sides
-        return np.where(self.lane_count + 1 <= np.maximum(room, 1), 0.0, np.inf)
+        return np.where(self.lane_count + 1 <= room, 0.0, np.inf)
 
     def _gap(self, member_number: int, diameter_in: float) -> float:
         role = self.tracks.building.members[member_number].role

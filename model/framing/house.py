@@ -17,6 +17,7 @@ from barnloom.model.framing.roofs import frame_roof
 from barnloom.model.framing.timbers import frame_board, frame_timber
 from barnloom.model.framing.walls import frame_wall
 from barnloom.model.framing.wiring import (
+    INSULATED_STRICTER,
     LINING_STRICTER,
     answers,
     cable_rules,
@@ -102,6 +103,7 @@ def build(scene: Scene) -> Building:
         answers=answers(scene),
         exposed=word,
         exposed_below_in=below,
+        insulated=scene.answers.insulated or INSULATED_STRICTER,
         warnings=(*(warning for part in parts.values() for warning in part.warnings), *overlap_warnings),
     )
 
