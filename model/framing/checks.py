@@ -52,7 +52,7 @@ def member_overlaps(
     Parameters
     ----------
     paths : mapping of str to tuple
-        Place in the scene of each assembly, timber and board.
+        Place in the scene of each assembly, timber and board, in the order written.
     """
     solids = member_solids(members)
     first, second = near_pairs(solids, solids)
@@ -76,10 +76,18 @@ def member_overlaps(
         if not is_fault:
             warnings.append(f"{said}: measure again, or let it be")
             continue
-        where = ("members", other.id) if other.id in context.overrides else paths.get(other.assembly, ())
+        where = _blamed(one, other, paths, context)
         do = f"measure both again, or list the pair under joints: [{one.id}, {other.id}]"
         faults.append(Fault(where, said, f"members side by side, or at most {context.text(TAPE_IN)} deep", do))
     return tuple(faults), tuple(warnings)
+
+
+def _blamed(one: Member, other: Member, paths: Mapping[str, Place], context: Context) -> Place:
+    """Return the place in the scene to look at: a member said to be different, else the part written later."""
+    changed = [("members", member.id) for member in (one, other) if member.id in context.overrides]
+    order = list(paths)
+    later = max((one.assembly, other.assembly), key=lambda name: order.index(name) if name in paths else -1)
+    return changed[0] if changed else paths.get(later, ())
 
 
 def unknown_members(names: Iterable[tuple[Place, str]], known: Iterable[str]) -> tuple[Fault, ...]:
