@@ -331,7 +331,8 @@ def _rings(scene: Scene, feeder_of: Mapping[str, str], ordered: Mapping[str, tup
             box = feeder_of.get(box)
         if box in path:
             ring = path[path.index(box) :]
-            pinned = next((one for one in ring if one in scene.boxes and scene.boxes[one].fed_from), None)
+            fed = [one for one in ring if one in scene.boxes and scene.boxes[one].fed_from]
+            pinned = next((one for one in fed if one not in ordered), next(iter(fed), None))
             where: Where = ("boxes", pinned, "fed_from") if pinned else ("circuits", ordered[ring[0]][1], "order")
             found = f"a ring: {' from '.join([*ring, ring[0]])}" if len(ring) > 1 else f"{ring[0]}, the box itself"
             yield Fault(where, found, "feeds that lead back to the panel", "take one of these feeds out")

@@ -47,7 +47,8 @@ def slip(error: MarkedYAMLError, text: str) -> Fault:
     if "quoted scalar" in context:
         quote = error.context_mark.column if error.context_mark else column
         if "escape" in problem:
-            return fault('a backslash in "..."', "plain text", "leave the backslash out, or use '...' quotes")
+            do = "leave the backslash out, or use '...' quotes"
+            return fault('a backslash in "..."', "plain text", do, column=max(column - 1, 0))
         return fault("a quote that is never closed", "a second quote mark", INCH_MARK, row=began, column=quote)
     if "'<scalar>'" in problem and re.search(r"""['"]\s*[^\s#'"]*['"]""", line(row)[: column + 1]):
         return fault("more text after a closing quote", "the end of the value", INCH_MARK)

@@ -11,6 +11,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import islice
 from typing import cast
 
 from ruamel.yaml import YAML
@@ -102,30 +103,20 @@ def decoded(raw: bytes) -> str:
     Raises
     ------
     SceneError
-        If it is too long, is not UTF-8, or holds signs that cannot be seen (each with its line and column).
+        If it is too long or is not UTF-8.
     """
     if len(raw) > BYTES_MAX:
         found = f"more than {BYTES_MAX:,} bytes"
         do = "a scene written by hand is far shorter: is this the right file?"
         raise SceneError([Fault((), found, f"a scene file of at most {BYTES_MAX:,} bytes", do)])
     try:
-        text = raw.decode("utf-8-sig")
+        return raw.decode("utf-8-sig")
     except UnicodeDecodeError as err:
         before = raw[: err.start].decode("utf-8", errors="replace").removeprefix("\ufeff")
         line, column = _line_column(before, len(before))
         found = f"a byte {raw[err.start]:#04x} that is not UTF-8 text"
         do = "save the file as UTF-8 in your editor (a typed ½ or an accent saved in another way looks like this)"
         raise SceneError([Fault((), found, "a text file in UTF-8", do, line, column)]) from err
-    unseen = []
-    for match in UNSEEN.finditer(text):
-        line, column = _line_column(text, match.start())
-        do = "delete it; such signs come along when text is pasted from elsewhere"
-        unseen.append(Fault((), _sign(match[0]), "text that can be seen", do, line, column))
-        if len(unseen) == 20:
-            break
-    if unseen:
-        raise SceneError(unseen)
-    return text
 
 
 def parsed(text: str) -> tuple[Node, list[Fault]]:
@@ -135,8 +126,16 @@ def parsed(text: str) -> tuple[Node, list[Fault]]:
     Raises
     ------
     SceneError
-        If the text is no YAML, is empty, holds several documents, is no mapping, is too deep or too long.
+        If the text holds signs that cannot be seen, is no YAML, is empty, holds several documents, is no mapping, is
+        too deep or too long.
     """
+    do = "delete it; text pasted from elsewhere often brings such signs"
+    unseen = [
+        Fault((), _sign(match[0]), "text that can be seen", do, *_line_column(text, match.start()))
+        for match in islice(UNSEEN.finditer(text), 20)
+    ]
+    if unseen:
+        raise SceneError(unseen)
     events = _counted(YAML(typ="safe", pure=True).parse(text))
     reading = _Reading(events)
     try:

@@ -29,6 +29,7 @@ from barnloom.model.limits import at_least, at_most
 IN, FT = 1.0, 12.0
 UNITS = ("in", "ft", "mm", "cm", "m")
 HOME_RUNS_MAX = 60
+LONGEST_TEXT = 400
 NOT_MEASURED: Literal["not measured"] = "not measured"
 
 
@@ -47,7 +48,13 @@ def _words(value: object) -> object:
     """Return text on one line; a number is the text it was written as."""
     if isinstance(value, (int, float)) and not isinstance(value, bool):
         return str(value)
-    return " ".join(value.split()) if isinstance(value, str) else value
+    if not isinstance(value, str):
+        raise InputError(_said(value), "a text", "write it on one line")
+    line = " ".join(value.split())
+    if len(line) > LONGEST_TEXT:
+        found = f"a text of {len(line):,} letters"
+        raise InputError(found, f"at most {LONGEST_TEXT}", "keep it short: it is printed on one line")
+    return line
 
 
 def _number(value: object) -> float:
@@ -239,7 +246,7 @@ SectionField = Annotated[
     WithJsonSchema(SECTION_SCHEMA),
 ]
 
-Words = Annotated[str, BeforeValidator(_words), StringConstraints(max_length=400), WithJsonSchema(_TEXT_SCHEMA)]
+Words = Annotated[str, BeforeValidator(_words), WithJsonSchema(_TEXT_SCHEMA)]
 """Free text on one line."""
 ID_PATTERN = r"^[A-Za-z0-9][A-Za-z0-9._-]{0,39}$"
 Id = Annotated[str, BeforeValidator(_words), StringConstraints(pattern=ID_PATTERN)]

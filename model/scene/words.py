@@ -144,9 +144,6 @@ def _fault(said: Mapping[str, Any], top: Node) -> Fault:
     elif kind in ("greater_than_equal", "less_than_equal"):
         bound = f"at least {context['ge']:g}" if "ge" in context else f"at most {context['le']:g}"
         expected, do = f"{bound} ({expected})" if expected else bound, "check the number"
-    elif kind == "string_too_long":
-        found, expected = f"a text of {len(found)} letters or more", f"at most {context['max_length']}"
-        do = "keep it short: it is printed on one line"
     elif kind in ("dict_type", "model_type", "model_attributes_type"):
         expected, do = "keys with values below it", _under(where)
     elif kind == "union_tag_invalid":

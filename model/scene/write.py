@@ -180,7 +180,10 @@ def _changes_only(changed: str, top: Node, target: _Target, value: str) -> bool:
         if inner is None:
             return False
         read = inner
-    if read.data() != value if value[:1] not in ("[", "{") else isinstance(read.value, str | None):
+    if value[:1] in ("[", "{"):
+        if isinstance(read.value, str | None) or changed[read.start : read.end] != value:
+            return False
+    elif read.data() != value:
         return False
     return new.data() == _with(top.data(), target.place, read.data())
 

@@ -1,0 +1,45 @@
+"""A corpus of bad scenes: each says where (line and column), what was found, and what to do about it."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from scene_sample import MARK, edited, faults_of, marked
+
+CASES = {
+    case["name"]: case
+    for case in re.finditer(
+        r"^(?P<name>[^\n]+)\n-(?P<old>.*?)\n\+(?P<new>.*?)\n>(?P<words>[^\n]+)$",
+        Path(__file__).with_name("bad_scenes.txt").read_text(encoding="utf-8").partition("\n\n")[2],
+        flags=re.MULTILINE | re.DOTALL,
+    )
+}
+JARGON = ("pydantic", "input should", "validat", "yaml", "scanner", "mapping", "scalar", "none.")
+
+
+def piece(said: str) -> str:
+    return said.replace("\n|", "\n").replace("¶", "\n")
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_a_bad_value_is_told_with_its_line_its_column_and_a_way_out(name: str) -> None:
+    case = CASES[name]
+    text, line, column = marked(edited(piece(case["old"]), piece(case["new"])))
+    faults = faults_of(text)
+    told = [fault for fault in faults if all(word in str(fault) for word in case["words"].split(" / "))]
+    assert told, [str(fault) for fault in faults]
+    if MARK in case["new"]:
+        assert (line, column) in {(fault.line, fault.column) for fault in told}, told
+    for fault in faults:
+        assert fault.line > 0
+        assert fault.column > 0
+        assert fault.found
+        assert fault.expected
+        assert fault.do
+        assert not [word for word in JARGON if word in str(fault).lower()]
+
+
+def test_the_corpus_is_all_read_and_holds_more_than_a_hundred_kinds() -> None:
+    assert len(CASES) > 100
