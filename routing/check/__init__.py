@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from barnloom.routing.check.bays import bay_findings
 from barnloom.routing.check.bores import bore_findings
+from barnloom.routing.check.costs import cost_findings
 from barnloom.routing.check.ends import end_findings
 from barnloom.routing.check.finding import Finding, limits_missing, site_of
 from barnloom.routing.check.legs import legs_of
@@ -49,6 +50,7 @@ def check(plan: Plan) -> tuple[Finding, ...]:
         *run_findings(site, legs, solids),
         *bay_findings(site, legs, solids),
         *sum_findings(site, legs),
+        *cost_findings(site),
         *tree_findings(site),
     )
 

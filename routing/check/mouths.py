@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 
-from barnloom.model.building import Member
 from barnloom.model.limits import at_least
 from barnloom.routing.check.bores import rule_of
 from barnloom.routing.check.finding import SAME_IN, Finding, Site
 from barnloom.routing.check.runs import TAPE_IN
 from barnloom.routing.check.shapes import (
     Floats,
+    Ints,
     Solids,
     assembly_axes,
     distances,
@@ -23,69 +24,92 @@ from barnloom.routing.check.shapes import (
 )
 from barnloom.routing.plan import Bore
 
-PROUD_IN = 1e-3
-"""A mouth is looked at this far outside the wood, where what covers it stands."""
+
+@dataclass(frozen=True, slots=True)
+class Mouth:
+    """One end of a hole: its middle in the world, axes (along its member, outward, across), the room it wants."""
+
+    bore: Bore
+    place: Floats
+    axes: Floats
+    room_in: float
 
 
 def mouth_findings(site: Site, solids: Solids) -> Iterator[Finding]:
     """Return the new holes that open against the wood of another member, wholly or in part."""
-    partners = _bored_together(site)
-    bores: list[Bore] = []
-    points: list[Floats] = []
-    reaches: list[float] = []
-    for bore in site.plan.bores:
-        member = site.members.get(bore.member)
-        if member is None or bore.existing or member.corner:
-            continue  # in a framed corner holes end inside the wood of the next member
-        kept = site.limits["plate.member_gap"] if rule_of(member, site) == "plate" else 0.0
-        for point in _mouth_points(member, bore, site):
-            bores.append(bore)
-            points.append(point)
-            reaches.append(bore.diameter_in / 2 + kept)
-    if not bores:
+    mouths = [mouth for bore in site.plan.bores for mouth in _mouths(bore, site)]
+    if not mouths:
         return
-    places, reach = np.array(points), np.array(reaches)
-    a, b = near_pairs(places - reach[:, None], places + reach[:, None], solids.world)
-    far = distances(solids.frames.local(b, places[a]), solids.low[b], solids.high[b])
+    partners = _bored_together(site)
+    places, rooms = np.array([mouth.place for mouth in mouths]), np.array([mouth.room_in for mouth in mouths])
+    reach = np.maximum(rooms, TAPE_IN)[:, None]
+    a, b = near_pairs(places - reach, places + reach, solids.world)
+    far = _clear(places, np.array([mouth.axes for mouth in mouths]), solids, a, b)
     least: dict[tuple[str, str], tuple[float, float]] = {}
-    for k in np.flatnonzero(~at_least(far, reach[a])):
-        bore, name = bores[a[k]], solids.names[b[k]]
+    for k in np.flatnonzero(~at_least(far, rooms[a])):
+        bore, name = mouths[a[k]].bore, solids.names[b[k]]
         if solids.kinds[b[k]] == "member" and name != bore.member and name not in partners[bore.id]:
             radius = bore.diameter_in / 2
-            gap = (float(far[k]) - radius, float(reach[a[k]]) - radius)
+            gap = (float(far[k]) - radius, float(rooms[a[k]]) - radius)
             least[bore.id, name] = min(least.get((bore.id, name), gap), gap)
     for (bore_id, name), (gap_in, needed) in least.items():
         words = f"its mouth is {site.text(gap_in)} off {name}, {site.text(needed)} needed"
         yield Finding("bore.mouth", bore_id, f"{words} ({site.rule('plate.member_gap')})")
 
 
+def _clear(places: Floats, axes: Floats, solids: Solids, a: Ints, b: Ints) -> Floats:
+    """Return how far from the middles of mouths ``a`` solids ``b`` stand on the face, (k,); infinite if not on it."""
+    turn = np.einsum("kij,klj->kil", axes[a], solids.frames.axes[b])
+    low, high = solids.low[b], solids.high[b]
+    middle = np.einsum("kl,klj->kj", (low + high) / 2, solids.frames.axes[b]) + solids.frames.origin[b]
+    middle = np.einsum("kij,kj->ki", axes[a], middle - places[a])
+    half = np.einsum("kil,kl->ki", np.abs(turn), (high - low) / 2)
+    beside = np.maximum(np.abs(middle) - half, 0.0)
+    on_face = (middle[:, 1] - half[:, 1] < TAPE_IN) & (middle[:, 1] + half[:, 1] > SAME_IN)
+    square = np.all((np.abs(turn) < 1e-6) | (np.abs(turn) > 1 - 1e-6), axis=(1, 2))
+    straight = np.where(on_face, np.hypot(beside[:, 0], beside[:, 2]), np.inf)
+    askew = distances(solids.frames.local(b, places[a] + SAME_IN * axes[a, 1]), low, high)
+    result: Floats = np.where(square, straight, askew)
+    return result
+
+
 def _bored_together(site: Site) -> dict[str, set[str]]:
     """Return for each bore the members that a cable enters straight out of it: they have holes of their own there."""
     partners: dict[str, set[str]] = defaultdict(set)
     for cable in site.plan.cables:
-        for pair in zip(cable.tracks[:-1], cable.tracks[1:], strict=True):
-            one, other = (site.bores.get(track.removeprefix("bore ")) for track in pair)
+        for one_track, other_track in zip(cable.tracks[:-1], cable.tracks[1:], strict=True):
+            one = site.bores.get(one_track.removeprefix("bore "))
+            other = site.bores.get(other_track.removeprefix("bore "))
             if one is not None and other is not None:
                 partners[one.id].add(other.member)
                 partners[other.id].add(one.member)
     return partners
 
 
-def _mouth_points(member: Member, bore: Bore, site: Site) -> Iterator[Floats]:
-    """Return places just outside both mouths of a hole, and beyond a subfloor that it goes through."""
+def _mouths(bore: Bore, site: Site) -> Iterator[Mouth]:
+    """Return both mouths of a new hole, and the one beyond a subfloor that it goes through."""
+    member = site.members.get(bore.member)
+    if member is None or bore.existing or member.corner:
+        return  # in a framed corner holes end inside the wood of the next member
     wood = [ply.bit for ply in member.plies if ply.along[0] < bore.along_in < ply.along[1]]
     if not wood:
-        return
+        return  # the hole itself is at fault
+    room = bore.diameter_in / 2 + (site.limits["plate.member_gap"] if rule_of(member, site) == "plate" else 0.0)
     for side, face in ((-1.0, min(span[0] for span in wood)), (1.0, max(span[1] for span in wood))):
-        for out in (PROUD_IN, TAPE_IN):
-            point = in_world(member.origin, member_axes(member), (bore.along_in, face + side * out, bore.across_in))
-            yield point
-        for slab in site.plan.building.assemblies:
-            if slab.skin_in > 0 and side * float(np.dot(member.bit, slab.w)) < -0.999:
-                place = np.array(assembly_axes(slab)) @ (point - np.array(slab.origin))
-                inside = all(
-                    span[0] - SAME_IN <= at <= span[1] + SAME_IN
-                    for at, span in zip(place, (slab.extent_u, slab.extent_v), strict=False)
-                )
-                if inside and slab.depth_in - TAPE_IN < place[2] < slab.depth_in + slab.skin_in:
-                    yield point + side * np.array(member.bit) * slab.skin_in
+        place = in_world(member.origin, member_axes(member), (bore.along_in, face, bore.across_in))
+        axes = np.array([member.along, side * np.array(member.bit), member.across])
+        yield Mouth(bore, place, axes, room)
+        skin = _skin(place, axes[1], site)
+        if skin:
+            yield Mouth(bore, place + skin * axes[1], axes, room)
+
+
+def _skin(place: Floats, out: Floats, site: Site) -> float:
+    """Return the thickness of the subfloor that a mouth opens against; 0 if there is none."""
+    for slab in site.plan.building.assemblies:
+        if slab.skin_in > 0 and float(np.dot(out, slab.w)) < -0.999:
+            u, v, w = np.array(assembly_axes(slab)) @ (place - np.array(slab.origin))
+            on_it = slab.extent_u[0] <= u <= slab.extent_u[1] and slab.extent_v[0] <= v <= slab.extent_v[1]
+            if on_it and abs(w - slab.depth_in - slab.skin_in) < TAPE_IN:
+                return slab.skin_in
+    return 0.0

@@ -1,14 +1,13 @@
-"""Lengths and cost added up again: each part of every cut, boards, covers, labels, and the sum of the cost."""
+"""Lengths added up again: each part of every cut, boards, covers, labels."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 
 import numpy as np
 
 from barnloom.model.building import Box, Role
-from barnloom.model.limits import at_least, at_most
+from barnloom.model.limits import at_least
 from barnloom.routing.check.finding import SAME_IN, Finding, Site
 from barnloom.routing.check.legs import Legs, Track
 from barnloom.routing.plan import PLAN_VERSION, Cable
@@ -33,11 +32,6 @@ def sum_findings(site: Site, legs: Legs) -> Iterator[Finding]:
             words = f"{site.text(cable.board_in)} on boards said, {site.text(boards)} found"
             yield Finding("length.board", cable.id, words)
         yield from _sight(cable, legs, [int(leg) for leg in rows], site)
-    total = sum(plan.cost_parts.values())
-    if not math.isclose(plan.cost, total, rel_tol=1e-9, abs_tol=EXACT):
-        yield Finding("cost.sum", "plan", f"cost {plan.cost:.4f}, but its parts add up to {total:.4f}")
-    if plan.lower_bound is not None and not at_most(plan.lower_bound, plan.cost):
-        yield Finding("cost.bound", "plan", f"lower bound {plan.lower_bound:.4f} is above the cost {plan.cost:.4f}")
 
 
 def _is_board(track: Track) -> bool:

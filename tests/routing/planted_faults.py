@@ -156,11 +156,19 @@ FAULTS: dict[str, tuple[Change, set[str]]] = {
         part("members", "LOFT-J3", notches=(Notch(along=(48.5, 50.0), edge="low", depth_in=2.3125),)),
         {"bore.notch"},
     ),
+    "hole nearer a notch than the maker allows": (
+        part("members", "LOFT-J6", notches=(Notch(along=(40.0, 48.5), edge="high", depth_in=2.3125),)),
+        {"bore.notch"},
+    ),
     "stud hole at the cross-section of a notch": (
         part("members", "SOUTH-S3", notches=(Notch(along=(33.8125, 40.0), edge="high", depth_in=0.25),)),
         {"bore.notch"},
     ),
     "plate hole 3/16 in off the joist beside it": (JOIST_BESIDE_PLATE_HOLE, {"bore.mouth"}),
+    "stud hole that opens half against a block": (
+        more_members(member("SOUTH-B1", Role.BLOCK, "SOUTH", (32.75, 3.5, 35.25), (EAST, UP, SOUTH), (5.25, 1.5, 3.5))),
+        {"bore.mouth"},
+    ),
     # --- old holes used again
     "old hole elsewhere than the plan says": (old_hole("LOFT-J4", 68.5625, 1.0, "OLD1"), {"bore.old"}),
     "old hole of another size than the plan says": (old_hole("LOFT-J4", 68.5, 0.9375, "OLD1"), {"bore.old"}),
@@ -173,6 +181,17 @@ FAULTS: dict[str, tuple[Change, set[str]]] = {
     "old hole used in a member of unknown section": (
         part("members", "LOFT-J4", unmeasured=("section",)),
         {"bore.old"},
+    ),
+    "old hole outside its own band": (bore("OLD1", across_min_in=4.5, across_max_in=4.5), {"bore.band"}),
+    "old hole that breaks out of its member's edge": (
+        part(
+            "members",
+            "LOFT-J4",
+            bore=Right.NEVER,
+            depth_in=5.0,
+            plies=(Ply(along=(0.0, 140.0), bit=(0.0, 1.5), across=(0.0, 5.0)),),
+        ),
+        {"bore.off", "bore.nail_plates"},
     ),
     # --- what is in a hole
     "more cables in a hole than its bit allows": (
@@ -417,6 +436,7 @@ FAULTS: dict[str, tuple[Change, set[str]]] = {
         {"cable.circuit", "tree.apart", "plan.unreached"},
     ),
     "14/2 where the circuit is pulled in 12/2": (cable("P1.OUT1", type="14/2"), {"cable.type"}),
+    "cable that nobody sells": (cable("P1.OUT1", type="13/2"), {"cable.type", "bore.fill"}),
     "cable not where the scene sends it": (
         building(cable_rules=(replace(RULE_2, through=("LOFT-J5", "LOFT-J4")), RULE_AVOID)),
         {"rule.through"},

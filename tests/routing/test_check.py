@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import re
 from dataclasses import replace
 from math import cos, sin
@@ -47,6 +48,41 @@ def test_every_code_of_the_checker_has_a_planted_fault() -> None:
     assert given - limits - planted == {"stud.doubled"}  # planted in a test of its own
 
 
+def test_the_checker_imports_the_model_and_the_plan_and_nothing_of_the_router() -> None:
+    allowed = ("barnloom.model.building", "barnloom.model.limits", "barnloom.routing.plan", "barnloom.routing.check")
+    for path in Path(barnloom.routing.check.__file__).parent.glob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("barnloom"):
+                assert (node.module or "").startswith(allowed), f"{path.name}: {node.module}"
+            if isinstance(node, ast.Import):
+                assert not any(name.name.startswith("barnloom") for name in node.names), path.name
+
+
+@pytest.mark.parametrize(
+    "field", ["storeys", "assemblies", "members", "boxes", "circuits", "cable_rules", "cable_types", "limits"]
+)
+def test_a_plan_with_parts_of_its_building_missing_is_judged_and_never_raises(field: str) -> None:
+    parts = getattr(HAND.building, field)
+    for left_out in range(0, len(parts), 1 + len(parts) // 12):
+        less = building(**{field: parts[:left_out] + parts[left_out + 1 :]})(HAND)
+        assert all(finding.words for finding in check(less))
+    assert check(building(**{field: ()})(HAND)) or field in ("storeys", "cable_rules")
+
+
+def test_a_plan_with_cables_or_holes_missing_is_judged_and_never_raises() -> None:
+    for n in range(len(HAND.cables)):
+        assert check(whole(cables=HAND.cables[:n] + HAND.cables[n + 1 :])(HAND))
+    for n in range(len(HAND.bores)):
+        assert check(whole(bores=HAND.bores[:n] + HAND.bores[n + 1 :])(HAND))
+    assert check(whole(cables=(), bores=())(HAND))
+
+
+def test_a_metric_building_is_judged_in_millimetres() -> None:
+    plan = both(FAULTS["joist hole 1/16 in nearer the bottom edge than 2 in"][0], building(metric=True))(HAND)
+    words = {finding.words for finding in check(plan) if finding.code == "bore.edge"}
+    assert words == {"49.21 mm from hole edge to the edge of LOFT-J3, 50.8 mm needed (IRC 2021 R502.8.1 / R802.7.1)"}
+
+
 def test_the_planted_faults_are_all_different() -> None:
     plans = [change(HAND) for change, _ in FAULTS.values()]
     assert len(plans) >= 40
@@ -70,8 +106,25 @@ def test_every_limit_moved_the_other_way_passes() -> None:
         moved("LOFT-J3.a", along=11.625),
         part("boxes", "PANEL", rise_in=8.0),
         both(stick("SOUTH-X1", 38.25, (52.0, 58.0)), stick("SOUTH-X2", 40.25, (52.0, 58.0))),
+        stick("SOUTH-X1", 33.5, (35.25, 60.0)),  # 3/4 in beyond a hole's mouth
     ):
         assert check(change(HAND)) == ()
+
+
+def test_a_plate_hole_may_be_drawn_from_the_top_of_the_subfloor() -> None:
+    points = HAND.cables[3].points
+    longer = rerouted(
+        "U1.UP1",
+        (*points[:5], (24.0, 2.3125, 107.5), *points[6:]),
+        ", ".join(HAND.cables[3].tracks),
+    )
+    assert check(longer(HAND)) == ()
+
+
+def test_an_old_hole_near_an_end_is_used_with_a_warning() -> None:
+    short = (Ply(along=(0.0, 70.0), bit=(0.0, 1.5), across=(0.0, 9.25)),)
+    found = check(part("members", "LOFT-J4", plies=short)(HAND))
+    assert {(finding.code, finding.severity) for finding in found} == {("bore.end", "warning")}
 
 
 def doubled_row(count: int) -> Plan:
