@@ -285,6 +285,13 @@ def test_a_bay_with_a_stud_gone_on_one_side_holds_no_box_in_the_middle() -> None
     assert build(shed(beside, members=members)).boxes
 
 
+def test_a_short_stud_makes_no_bay_over_its_top() -> None:
+    members = {"EAST-S10": {"end": "4'"}}
+    box = {"wall": "EAST", "along": '137"'}
+    assert "in no bay of EAST" in faults({"BOX": box | {"height": "6'"}}, members=members)[("boxes", "BOX")]
+    assert build(shed({"BOX": box | {"height": "3'"}}, members=members)).boxes
+
+
 def test_a_box_in_a_stud_is_told_the_nearest_free_place() -> None:
     # SOUTH-S3 31-1/4 to 32-3/4; a 4 in body at 31 is free at 29-1/4 (1-3/4 off) and at 34-3/4
     found = faults({"BOX": {"wall": "SOUTH", "along": '31"', "height": "4'"}})
@@ -311,6 +318,43 @@ def test_a_free_place_is_rounded_away_from_the_member() -> None:
     }
     found = faults({"BOX": {"wall": "SOUTH", "along": '11"', "height": "4'"}}, walls=walls, floors={})
     assert 'along 9-3/4"' in found[("boxes", "BOX")]
+
+
+def test_a_free_place_beyond_the_member_is_rounded_away_too() -> None:
+    # stud 12.02 to 13.52; body east of it: 15.52, nearest sixteenth 15-1/2, up to 15-9/16
+    wall = WALL | {"start": [0, 0], "heading": "east", "length": "20'", "studs": {"at": [0, "12.02 in", "238.5 in"]}}
+    walls = {"SOUTH": wall, "EAST": WALL | {"start": ["30'", 0], "heading": "north", "length": "12'"}}
+    found = faults({"BOX": {"wall": "SOUTH", "along": '14"', "height": "4'"}}, walls=walls, floors={})
+    assert "along 1' 3-9/16\"" in found[("boxes", "BOX")]
+
+
+def test_a_box_in_a_jack_is_not_sent_into_the_opening() -> None:
+    # jack 58-1/2 to 60, king from 57: east of the jack, 62, would be 2-1/2 off; west of the king 55 is 4-1/2 off
+    found = faults({"BOX": {"wall": "SOUTH", "along": '59-1/2"', "height": "4'"}})
+    assert "the nearest free place: along 4' 7\"" in found[("boxes", "BOX")]
+
+
+def test_over_a_header_there_is_a_bay_again() -> None:
+    # header 82-1/2 to 89-3/4, plates at 94-1/8; cripples 63-1/4 to 64-3/4 and 79-1/4 to 80-3/4
+    assert hung({"wall": "SOUTH", "along": '72"', "height": '91-7/8"'})[0].v_in == 91.875
+
+
+def test_what_hangs_on_framing_with_faults_is_not_judged() -> None:
+    walls = {"SOUTH": shed({}).walls["SOUTH"], "EAST": shed({}).walls["EAST"]}
+    bad = WALL | {"start": [0, "20'"], "heading": "east", "length": "8'", "studs": {"at": [0, "9'"]}}
+    boxes = {
+        "BOX": {"on": "BAD-S1", "side": "end", "along": "4'"},
+        "OTHER": {"wall": "BAD", "along": "1'", "height": "4'"},
+    }
+    assert list(faults(boxes, walls=walls | {"BAD": bad})) == [("walls", "BAD", "studs", "at")]
+
+
+def test_a_stub_may_lie_in_a_box() -> None:
+    boxes = {
+        "BOX": {"wall": "SOUTH", "along": '40"', "height": "4'"},
+        "OLD": {"kind": "stub", "wall": "SOUTH", "along": '40"', "height": "4'"},
+    }
+    assert build(shed(boxes)).boxes
 
 
 def test_a_sixteenth_in_a_stud_is_a_tapes_error() -> None:

@@ -117,6 +117,24 @@ def test_a_sistered_joist_with_a_short_ply_overlaps_only_where_its_wood_is() -> 
     assert list(faults(floors=floors, members=members, timbers={"STRUT": near})) == [("members", "LOFT-J4")]
 
 
+def test_rafters_let_into_plates_and_ties_nailed_to_rafters_are_no_faults() -> None:
+    roof = {
+        "storey": "ground",
+        "kind": "gable",
+        "corner": [0, 0],
+        "size": ["16'", "12'"],
+        "plate": '97-1/8"',
+        "pitch": "8/12",
+        "overhang": "1'",
+        "rafters": {"section": "2x6", "every": '16"'},
+        "ridge_section": "2x8",
+        "collar_ties": {"section": "2x4", "height": "2'"},
+    }
+    building = build(shed(roofs={"ROOF": roof}))
+    assert building.warnings == ()
+    assert any(member.role == "collar_tie" for member in building.members)
+
+
 # --- names of nothing ------------------------------------------------------------------------------------------------
 
 
@@ -196,6 +214,16 @@ def test_overlap_of_upright_boxes_is_the_least_of_three() -> None:
     away = solid_boxes([(7, 0, 10)], [WORLD], [(1, 1, 1)])
     assert apart_in(a, pair, away, pair) == pytest.approx([5.0])  # 3 along x, 4 along z
     assert overlap_in(a, pair, away, pair)[0] < 0
+
+
+def test_a_turned_box_is_as_far_as_its_nearest_corner() -> None:
+    # unit cubes, the second on its edge 3 in off: 3 - 1/2 - sqrt(1/2)
+    a = solid_boxes([(-0.5, -0.5, -0.5)], [WORLD], [(1, 1, 1)])
+    axes = turned(math.pi / 4, 0.0, 0.0)
+    b = solid_boxes([(3.0, -math.sqrt(0.5), -0.5)], [axes], [(1, 1, 1)])
+    pair = np.array([0])
+    assert apart_in(a, pair, b, pair) == pytest.approx([3 - 0.5 - math.sqrt(0.5)])
+    assert apart_in(b, pair, a, pair) == pytest.approx([3 - 0.5 - math.sqrt(0.5)])
 
 
 def test_two_crossed_bars_that_miss_by_an_edge_are_apart() -> None:
@@ -282,6 +310,14 @@ def test_kept_answers_are_kept_with_who_and_when() -> None:
 def test_a_circuit_takes_the_only_panel_and_the_boxes_that_name_it() -> None:
     circuit = build(shed(circuits={"C1": {"home_runs": "any", "title": "benches"}})).circuits[0]
     assert (circuit.panel, circuit.boxes, circuit.home_runs, circuit.cable) == ("PANEL", ("A", "B"), None, "12/2")
+
+
+def test_a_panel_that_names_its_own_circuit_is_not_a_box_on_it() -> None:
+    boxes = {
+        "PANEL": {"kind": "panel", "wall": "EAST", "along": '40"', "height": '60"', "circuit": "C1"},
+        "A": {"wall": "SOUTH", "along": '40"', "height": "4'", "circuit": "C1"},
+    }
+    assert build(shed(boxes=boxes)).circuits[0].boxes == ("A",)
 
 
 def test_an_order_is_a_chain_of_feeds_from_the_panel() -> None:
