@@ -347,6 +347,17 @@ def test_what_hangs_on_framing_with_faults_is_not_judged() -> None:
         "OTHER": {"wall": "BAD", "along": "1'", "height": "4'"},
     }
     assert list(faults(boxes, walls=walls | {"BAD": bad})) == [("walls", "BAD", "studs", "at")]
+    roof = {
+        "storey": "loft",
+        "kind": "shed",
+        "corner": [0, "30'"],
+        "size": ["20'", "12'"],
+        "plate": "16'",
+        "pitch": "30/12",
+    }
+    roof |= {"rafters": {"section": "2x8", "every": '24"'}}
+    boxes = {"BOX": {"roof": "TOP-A", "at": ["3'", "4'"]}}
+    assert list(faults(boxes, roofs={"TOP": roof})) == [("roofs", "TOP", "pitch")]
 
 
 def test_a_stub_may_lie_in_a_box() -> None:
