@@ -90,7 +90,7 @@ class Opening(Titled):
     top: OnWall
     """Height of its upper edge: the underside of the header."""
     header: SectionField | None = None
-    """Section of one ply of the header."""
+    """Section of one ply of the header; if not said, the largest of 2x8, 2x6 and 2x4 that fits is drawn, never bored."""
     header_plies: Annotated[Whole, Field(ge=1, le=4)] = 2
     """How many plies the header has."""
     jacks: Annotated[Whole, Field(ge=0, le=3)] = 1
@@ -107,7 +107,7 @@ class WallBlocking(Said):
     height: OnWall
     """Height of their middle over the sole plate's bottom."""
     section: SectionField | None = None
-    """Section of the blocks; the studs' if not said."""
+    """Section of the blocks; that of the studs if not said."""
     between: Two | None = None
     """From and to, along the wall; the whole wall if not said."""
 
@@ -116,7 +116,7 @@ class Wall(Titled):
     """A stick-framed wall: ``start`` and ``length`` between outside framing corners, its outer face on that line."""
 
     storey: IdRef | None = None
-    """Storey it stands on; may be left out where there is only one."""
+    """Storey it stands on; if not said, by its base, else the first."""
     start: Place2
     """Where it starts, as (east, north): an outside framing corner."""
     heading: Heading
@@ -268,7 +268,7 @@ class RoofSaid(Titled):
     kind: Literal["gable", "shed"]
     """gable: two slopes that meet at a ridge; shed: one slope."""
     corner: Place2
-    """A corner of the plates' outside, as (east, north)."""
+    """Its datum corner: a corner of the plates' outside, as (east, north)."""
     heading: Heading = "east"
     """Which way its width goes; its depth goes to the left of that."""
     size: tuple[Side, Side]
@@ -284,7 +284,7 @@ class RoofSaid(Titled):
     rafters: RoofRafters
     """Section and places of the rafters, along the eave."""
     ridge_section: SectionField | None = None
-    """Section of the ridge board, if there is one."""
+    """Section of the ridge board; none if not said."""
     collar_ties: CollarTies | None = None
     """Collar ties, if there are any."""
     high: Literal["left", "right"] = "left"
@@ -359,7 +359,7 @@ class HoleSaid(Said):
     """A hole that is there already: its place as on the hole list of its member."""
 
     id: Id | None = None
-    """A name for it; a letter after the member's id if not said."""
+    """A name for it; the member's id with .old1 and so on if not said."""
     along: Distance
     """Middle of the hole along the member: joists from the named end, studs from the bottom, plates from the wall's
     start."""

@@ -186,7 +186,7 @@ class BoxSaid(Said):
     ceiling: IdRef | None = None
     """In a ceiling or floor: its id, with ``at``."""
     roof: IdRef | None = None
-    """In a roof slope: the slope's id, with ``at``."""
+    """In a roof slope, with ``at``: the roof's id and -A (the slope whose eave is at its datum corner) or -B."""
     at: Two | None = None
     """In a ceiling or floor: (width, depth) from its datum corner; in a roof slope: (along the eave, up the slope)."""
     on: IdRef | None = None
@@ -195,7 +195,7 @@ class BoxSaid(Said):
     """With ``on``: east, west, north, south, up or down (which side of the timber); studs and joists: start or end
     side."""
     size: tuple[Small, Small, Small] | None = None
-    """(width, height, depth) of the body; 4 x 4 x 2-1/8 in if not said."""
+    """(width, height, depth) of the body; if not said, 4 x 4 x 2-1/8 in, a panel 14-1/4 x 28 x 3-1/2 in."""
     rise: Allowance | None = None
     """How far its cables go straight before the first turn; as in ``lengths`` if not said."""
     cables_max: Annotated[Whole, Field(ge=1, le=60)] = 4
