@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from barnloom.model.boring import Bands, bands, reusable
 from barnloom.model.building import Building, Member, Right, Role
-from barnloom.model.limits import Limits
+from barnloom.model.limits import Limits, at_least
 from barnloom.routing.slab import Floats, Ints
 from barnloom.routing.wishes import KNEELING_IN, REACH_IN
 
@@ -125,9 +125,21 @@ class BoreMaker:
         self.count = 0
 
     def add(
-        self, number: int, along_in: Floats, wish_in: float, strip: tuple[float, float] = (-np.inf, np.inf)
+        self,
+        number: int,
+        along_in: Floats,
+        wish_in: float,
+        strip: tuple[float, float] = (-np.inf, np.inf),
+        room_in: Floats | float = np.inf,
     ) -> tuple[Ints, Floats]:
         """Candidates on one member at places along it.
+
+        Parameters
+        ----------
+        strip : (float, float)
+            What is free across it on both faces, inches.
+        room_in : (n,) float
+            How far it is along it, at each place, from the hole's middle to the next wood that stands on either face.
 
         Returns
         -------
@@ -143,7 +155,7 @@ class BoreMaker:
         plain = np.zeros(len(along), dtype=bool)
         for k in reversed(range(len(self.bits))):
             found = self._aims(member, self.bits[k], along, wish_in, strip)
-            legal[:, k] = np.isfinite(found.across)
+            legal[:, k] = np.isfinite(found.across) & at_least(room_in, self.bits[k] / 2 + self._beside(member))
             # The smallest legal bit decides the aim that routes are priced with.
             across = np.where(legal[:, k], found.across, across)
             plain = np.where(legal[:, k], found.plain, plain)
@@ -175,6 +187,11 @@ class BoreMaker:
         floor = self.floors.get(member.storey, 0.0)
         self._pose += [pose_of(self.building, member, float(z) - floor) for z in places[:, 2]]
         return numbers, across
+
+    def _beside(self, member: Member) -> float:
+        """How far a hole's edge stays off the wood that stands on a face of its member."""
+        plate = member.role in PLATES or member.role is Role.BLOCK
+        return self.limits["plate.member_gap"] if plate else 0.0
 
     def _aims(self, member: Member, bit: float, along: Floats, wish: float, strip: tuple[float, float]) -> Aims:
         # Nearly all members of a row are alike; their bands are worked once.

@@ -216,7 +216,8 @@ def _ports(
         wished += extra.get(member.id, ())
         places = unique_sorted([*ends, *[x for x in wished if low < x < high], *olds])
         strip = (gate.across[0], gate.across[1])
-        numbers, across = maker.add(gate.member, places, (strip[0] + strip[1]) / 2, strip)
+        room = np.minimum(places - gate.along[0], gate.along[1] - places)
+        numbers, across = maker.add(gate.member, places, (strip[0] + strip[1]) / 2, strip, room)
         ok = numbers >= 0
         if not ok.any():
             continue
@@ -460,7 +461,7 @@ def _crossings(
     ends = start + np.outer([0.0, 1.0], slab.axes @ np.array(member.bit)) * member.thickness_in
     low, high = sorted(float(x) for x in ends[:, axis])
     step, other = (lines_u, lines_v) if way == "u" else (lines_v, lines_u)
-    occupied, faces = (rows, slab.faces_u) if way == "u" else (columns, slab.faces_v)
+    occupied, faces, rest = (rows, slab.faces_u, slab.faces_v) if way == "u" else (columns, slab.faces_v, slab.faces_u)
     before = int(np.searchsorted(step, low + 1e-6, side="right")) - 1
     after = int(np.searchsorted(step, high - 1e-6, side="left"))
     if before < 0 or after >= len(step):
@@ -483,11 +484,25 @@ def _crossings(
     if not borable(member):
         out.closed.append((a, b, np.full(len(at), index), along))
         return
-    numbers, across = maker.add(index, along, plane_across)
+    cells = slab.occupied if way == "u" else slab.occupied.T
+    room = np.minimum(
+        _room_beside(cells, faces, low - 1e-6, rest, other[at]), _room_beside(cells, faces, high + 1e-6, rest, other[at])
+    )
+    numbers, across = maker.add(index, along, plane_across, room_in=room)
     ok = numbers >= 0
     jog = 2 * np.abs(across[ok] - plane_across)
     out.add(a[ok], b[ok], (step[after] - step[before]) + jog, bore=numbers[ok])
     out.closed.append((a[~ok], b[~ok], np.full(int((~ok).sum()), index), along[~ok]))
+
+
+def _room_beside(occupied: Ints, faces: Floats, place: float, rest: Floats, at: Floats) -> Floats:
+    """How far it is from each place beside a member's face to the next thing on that face; 0 or less where it is taken."""
+    column = int(np.clip(np.searchsorted(faces, place) - 1, 0, len(occupied) - 1))
+    taken = np.flatnonzero(occupied[column] != FREE)
+    low, high = rest[taken], rest[taken + 1]
+    away = np.maximum(low[None, :] - at[:, None], at[:, None] - high[None, :])
+    result: Floats = np.min(away, axis=1, initial=np.inf)
+    return result
 
 
 def _port_edge(
