@@ -36,7 +36,8 @@ def edge_prices(tracks: Tracks, cable: CableType) -> Floats:
     for kind, name in ((ON_WALL, "board_wall_ft"), (OVERHEAD, "board_overhead_ft")):
         total += np.where(edges.board == kind, feet * (minute * price[name] + price["board_ft"]), 0.0)
     total += np.where(edges.covered, feet * price["cover_ft"], 0.0)
-    passing = np.array([minute * price[name] for name in map(pass_key, tracks.bores.pose)])
+    by_pose = {pose: minute * price[pass_key(pose)] for pose in set(tracks.bores.pose)}
+    passing = np.array([by_pose[pose] for pose in tracks.bores.pose])
     through = edges.bore >= 0
     total[through] += passing[edges.bore[through]]
     return total

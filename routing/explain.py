@@ -18,7 +18,7 @@ from barnloom.model.limits import Limits
 from barnloom.routing.graph import Tracks
 from barnloom.routing.plan import Unreached
 from barnloom.routing.search import distances, network_of, whole_prices
-from barnloom.routing.tracks import tracks_of
+from barnloom.routing.tracks import ground_of, tracks_of
 from barnloom.routing.usage import Usage
 
 SMALLER_BITS_IN = (0.625, 0.5)
@@ -197,7 +197,7 @@ def _with_member(building: Building, changed: Member) -> Building:
 
 
 def _opens(building: Building, limits: Limits, box: str, panel: str, cable: str) -> bool:
-    tracks = tracks_of(building, limits)
+    tracks = tracks_of(ground_of(building, limits))
     usage = Usage(tracks)
     network = network_of(tracks)
     price = np.where(np.isfinite(_alone(tracks, usage, cable)), 1.0, np.inf)

@@ -94,6 +94,12 @@ def whole_prices(network: Network, price: Floats, per_inch: float) -> Floats:
     return result
 
 
+def whole_money(price: Floats) -> Floats:
+    """Money as whole-number prices, to be added to those of edges."""
+    result: Floats = np.rint(price / QUANTUM) * TIE
+    return result
+
+
 def money(distance: float) -> float:
     """A whole-number distance as money."""
     return float(np.floor(distance / TIE) * QUANTUM)

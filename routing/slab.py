@@ -65,6 +65,9 @@ class Slab:
     occupied: Ints
     crossing: dict[int, str]
     cells: Cells
+    corners_u: Floats
+    corners_v: Floats
+    """Edges of what bars the way and is no framing: holes in floors, chimneys, ducts, boxes."""
 
     @property
     def plane_in(self) -> float:
@@ -214,13 +217,6 @@ def _free_cells(faces_u: Floats, faces_v: Floats, occupied: Ints) -> Cells:
     return Cells(np.array(spans_u).reshape(-1, 2), np.array(spans_v).reshape(-1, 2))
 
 
-def _profile_cuts(assembly: Assembly, faces_u: Floats) -> Floats:
-    """Heights of a sloped top over the faces, so that no cell straddles more of the slope than it must."""
-    corners = np.array(assembly.top)
-    result: Floats = np.interp(faces_u, corners[:, 0], corners[:, 1])
-    return result
-
-
 def slab_of(building: Building, number: int, limits: Limits, foreign: Sequence[int]) -> Slab:
     """Occupancy of one assembly.
 
@@ -251,14 +247,14 @@ def slab_of(building: Building, number: int, limits: Limits, foreign: Sequence[i
         _body(box) for box in building.boxes if box.host == assembly.id and not box.side and _in_plane(box, assembly)
     ]
     (u0, u1), (v0, v1) = assembly.extent_u, assembly.extent_v
-    rects = [r for r in (_clipped(r, assembly) for r in rects) if r is not None]
+    rects = [r for r in (_clipped(r, assembly) for r in rects) if r is not None and not _over_top(r, assembly)]
     faces_u = unique_sorted([u0, u1, *(x for r in rects for x in r.u), *(u for u, _ in assembly.top if u0 < u < u1)])
     faces_v = unique_sorted([v0, v1, *(x for r in rects for x in r.v)])
-    if assembly.top:
-        tops = _profile_cuts(assembly, faces_u)
-        faces_v = unique_sorted([*faces_v, *np.clip(tops, v0, v1)])
     occupied = _fill(faces_u, faces_v, rects)
     if assembly.top:
+        # Studs end at the slope, so their tops cut the space finely enough: a cell is free if it is wholly under it.
+        corners = np.array(assembly.top)
+        tops = np.interp(faces_u, corners[:, 0], corners[:, 1])
         under = np.minimum(tops[:-1], tops[1:])
         occupied[faces_v[None, 1:] > under[:, None] + SAME_IN] = BARRED
     free = occupied == FREE
@@ -268,7 +264,10 @@ def slab_of(building: Building, number: int, limits: Limits, foreign: Sequence[i
     # Slivers between timbers are no way through; a space wider than the support spacing both ways is a hall, not a bay.
     occupied[free & ((wide_u < passable) | (wide_v < passable) | ((wide_u > support) & (wide_v > support)))] = BARRED
     cells = _free_cells(faces_u, faces_v, occupied)
-    return Slab(assembly, number, origin, axes, faces_u, faces_v, occupied, crossing, cells)
+    barred = [r for r in rects if r.what == BARRED]
+    corners_u = unique_sorted([x for r in barred for x in r.u])
+    corners_v = unique_sorted([x for r in barred for x in r.v])
+    return Slab(assembly, number, origin, axes, faces_u, faces_v, occupied, crossing, cells, corners_u, corners_v)
 
 
 def _in_plane(box: Box, assembly: Assembly) -> bool:
@@ -279,6 +278,14 @@ def _in_plane(box: Box, assembly: Assembly) -> bool:
 def _body(box: Box) -> Rect:
     half_u, half_v = box.size_in[0] / 2, box.size_in[1] / 2
     return Rect(what=BARRED, u=(box.u_in - half_u, box.u_in + half_u), v=(box.v_in - half_v, box.v_in + half_v))
+
+
+def _over_top(rect: Rect, assembly: Assembly) -> bool:
+    """Whether a solid lies over a wall's sloped top (its plates, the rafters on them), which bars the way by itself."""
+    if not assembly.top:
+        return False
+    corners = np.array(assembly.top)
+    return bool(rect.v[0] >= np.interp(rect.u, corners[:, 0], corners[:, 1]).min() - SAME_IN)
 
 
 def _clipped(rect: Rect, assembly: Assembly) -> Rect | None:

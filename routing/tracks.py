@@ -5,7 +5,7 @@ Prices and the type of cable come after (``routing.cost``): the same graph serve
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from barnloom.model.building import Box, Building, Right
+from barnloom.model.lengths import format_length
 from barnloom.model.limits import Limits
 from barnloom.routing.bores import BoreMaker, borable
 from barnloom.routing.faces import Face, Joint, Landing, faces_of, joints_of, landings_of
@@ -66,14 +67,26 @@ def _turn_lines(cells: Floats, wished: Floats, extent: tuple[float, float]) -> F
     return unique_sorted(np.concatenate([kept, middles]))
 
 
-def tracks_of(building: Building, limits: Limits, extra: dict[str, tuple[float, ...]] | None = None) -> Tracks:
-    """Build the graph.
+@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
+class Ground:
+    """What the tracks are laid on: free space, faces, ways between them, places of interest. It knows no lines yet."""
 
-    Parameters
-    ----------
-    extra : mapping of member id to places along it
-        Places to offer besides the interesting ones (beside a bore that is full).
-    """
+    building: Building
+    limits: Limits
+    slabs: tuple[Slab, ...]
+    faces: tuple[Face, ...]
+    exits: tuple[tuple[Exit, ...], ...]
+    wishes: tuple[Wishes, ...]
+    gates: tuple[Gate, ...]
+    meetings: tuple[Meeting, ...]
+    landings: tuple[Landing, ...]
+    joints: tuple[Joint, ...]
+    face_places: tuple[Floats, ...]
+    notes: tuple[str, ...]
+
+
+def ground_of(building: Building, limits: Limits) -> Ground:
+    """Look at a building's free space; the costly half of laying tracks, done once."""
     slabs = slabs_of(building, limits)
     faces = faces_of(building)
     hosts = {slab.assembly.id: slab for slab in slabs}
@@ -86,14 +99,41 @@ def tracks_of(building: Building, limits: Limits, extra: dict[str, tuple[float, 
             exits[slab.number] += found
             short = [e.short_in for e in found if e.short_in > 0]
             if short:
-                notes.append(f"{box.id}: {short[0]:.4g} in short of the straight start that a cable should have there")
+                missing = format_length(short[0], metric=building.metric)
+                notes.append(f"{box.id}: {missing} short of the straight start that a cable should have there")
     wishes = [wishes_of(building, slab, limits, exits[slab.number]) for slab in slabs]
-    gates = gates_of(building, slabs, limits)
-    meetings = meetings_of(slabs, [(w.own_u, w.own_v) for w in wishes])
+    landings, joints, face_places = _face_ways(building, slabs, faces, wishes)
+    return Ground(
+        building=building,
+        limits=limits,
+        slabs=tuple(slabs),
+        faces=tuple(faces),
+        exits=tuple(tuple(own) for own in exits),
+        wishes=tuple(wishes),
+        gates=tuple(gates_of(building, slabs, limits)),
+        meetings=tuple(meetings_of(slabs, [(w.own_u, w.own_v) for w in wishes])),
+        landings=tuple(landings),
+        joints=tuple(joints),
+        face_places=tuple(face_places),
+        notes=tuple(notes),
+    )
+
+
+def tracks_of(ground: Ground, extra: Mapping[str, tuple[float, ...]] | None = None) -> Tracks:
+    """Lay the graph.
+
+    Parameters
+    ----------
+    extra : mapping of member id to places along it
+        Places to offer besides the interesting ones (beside a bore that is full).
+    """
+    building, limits, slabs, faces = ground.building, ground.limits, ground.slabs, ground.faces
+    exits, wishes, gates, meetings = ground.exits, ground.wishes, ground.gates, ground.meetings
+    landings, joints, face_places = ground.landings, ground.joints, ground.face_places
+    hosts = {slab.assembly.id: slab for slab in slabs}
     maker = BoreMaker(building, limits)
     collector = Collector()
     ports = _ports(building, limits, slabs, gates, wishes, maker, extra or {})
-    landings, joints, face_places = _face_ways(building, slabs, faces, wishes)
     lines_u, lines_v = _lines(building, slabs, wishes, ports, meetings, landings, extra or {})
 
     sizes = [2 * len(u) * len(v) for u, v in zip(lines_u, lines_v, strict=True)]
@@ -146,12 +186,12 @@ def tracks_of(building: Building, limits: Limits, extra: dict[str, tuple[float, 
     return Tracks(
         building=building,
         limits=limits,
-        slabs=tuple(slabs),
-        faces=tuple(faces),
+        slabs=slabs,
+        faces=faces,
         lines_u=tuple(lines_u),
         lines_v=tuple(lines_v),
         base=base,
-        face_places=tuple(face_places),
+        face_places=face_places,
         face_base=face_base,
         through_at=through_at,
         through_base=through_base,
@@ -164,7 +204,7 @@ def tracks_of(building: Building, limits: Limits, extra: dict[str, tuple[float, 
         lane_room_in=np.array(collector.lane_room),
         lane_sides=np.array(collector.lane_sides, dtype=np.int64),
         closed=Closed(closed[0], closed[1], closed[2], closed[3].astype(np.float64)),
-        notes=tuple(notes),
+        notes=ground.notes,
     )
 
 
@@ -186,7 +226,7 @@ def _ports(
     gates: Sequence[Gate],
     wishes: Sequence[Wishes],
     maker: BoreMaker,
-    extra: dict[str, tuple[float, ...]],
+    extra: Mapping[str, tuple[float, ...]],
 ) -> list[_Port]:
     beside: dict[int, set[int]] = {slab.number: {slab.number} for slab in slabs}
     for gate in gates:
@@ -284,7 +324,7 @@ def _lines(
     ports: Sequence[_Port],
     meetings: Sequence[Meeting],
     landings: Sequence[Landing],
-    extra: dict[str, tuple[float, ...]],
+    extra: Mapping[str, tuple[float, ...]],
 ) -> tuple[list[Floats], list[Floats]]:
     us = [list(w.u) for w in wishes]
     vs = [list(w.v) for w in wishes]
@@ -325,7 +365,7 @@ def _grid_neighbours(rows: Floats, origin: float, grid_in: float) -> list[float]
     return [*on_rows(off, origin, grid_in, True), *on_rows(off, origin, grid_in, False)]
 
 
-def _extra_rows(building: Building, slab: Slab, extra: dict[str, tuple[float, ...]]) -> list[float]:
+def _extra_rows(building: Building, slab: Slab, extra: Mapping[str, tuple[float, ...]]) -> list[float]:
     rows = []
     for index, way in slab.crossing.items():
         member = building.members[index]
@@ -486,7 +526,8 @@ def _crossings(
         return
     cells = slab.occupied if way == "u" else slab.occupied.T
     room = np.minimum(
-        _room_beside(cells, faces, low - 1e-6, rest, other[at]), _room_beside(cells, faces, high + 1e-6, rest, other[at])
+        _room_beside(cells, faces, low - 1e-6, rest, other[at]),
+        _room_beside(cells, faces, high + 1e-6, rest, other[at]),
     )
     numbers, across = maker.add(index, along, plane_across, room_in=room)
     ok = numbers >= 0

@@ -35,6 +35,7 @@ class Usage:
         self.sealed = tracks.building.insulated != "no"
         self.loads: dict[int, list[str]] = {}
         self.closed = np.zeros(len(table.member), dtype=np.int64)
+        self._fits: dict[int, dict[tuple[str, ...], float | None]] = {}
         self.lane_count = np.zeros(len(tracks.lane_room_in), dtype=np.int64)
         self.lane_widest = np.zeros(len(tracks.lane_room_in))
         self.lane_loads: dict[int, list[str]] = {}
@@ -42,6 +43,8 @@ class Usage:
     def add(self, cable_type: str, bores: list[int], lanes: list[int], step: int = 1) -> None:
         """Put one cable through holes and lanes, or take it out again (``step`` -1)."""
         for bore in bores:
+            for near in self.of_member[int(self.tracks.bores.member[bore])]:
+                self._fits.pop(int(near), None)
             load = self.loads.setdefault(bore, [])
             if step > 0:
                 if not load:
@@ -60,6 +63,13 @@ class Usage:
 
     def bit_for(self, bore: int, cable_types: list[str]) -> float | None:
         """Smallest bit (or the old hole's size) that takes all these cables at a candidate; None if none does."""
+        known = self._fits.setdefault(bore, {})
+        key = tuple(sorted(cable_types))
+        if key not in known:
+            known[key] = self._bit_for(bore, cable_types)
+        return known[key]
+
+    def _bit_for(self, bore: int, cable_types: list[str]) -> float | None:
         table = self.tracks.bores
         kinds = [self.types[t] for t in cable_types]
         member = self.tracks.building.members[int(table.member[bore])]

@@ -13,7 +13,7 @@ import numpy as np
 from barnloom.model.boring import interesting_along
 from barnloom.model.building import Box, Building, Member
 from barnloom.model.limits import Limits
-from barnloom.routing.slab import BARRED, Floats, Slab, unique_sorted
+from barnloom.routing.slab import Floats, Slab, unique_sorted
 
 KNEELING_IN = 24.0
 """Below this height over the floor one kneels to bore (own caution: price only)."""
@@ -121,13 +121,13 @@ def wishes_of(building: Building, slab: Slab, limits: Limits, exits: list[Exit])
     for box in building.boxes:
         if box.host == slab.assembly.id and not box.side and box.kind != "stub":
             u += [box.u_in - box.size_in[0] / 2, box.u_in + box.size_in[0] / 2]
-    # Corners of what is barred (holes in floors, chimneys, old ducts) are where a shortest path bends round it.
-    barred = np.argwhere(slab.occupied == BARRED)
-    if len(barred):
-        u += list(slab.faces_u[np.unique(np.concatenate([barred[:, 0], barred[:, 0] + 1]))])
-        v += list(slab.faces_v[np.unique(np.concatenate([barred[:, 1], barred[:, 1] + 1]))])
+    # A shortest path bends round the corners of what is in its way.
+    u += list(slab.corners_u)
+    v += list(slab.corners_v)
     v += list(np.unique(slab.cells.v))
-    v += _zone_ends(building, slab, limits)
+    if not slab.assembly.top:
+        # Under a slope every stud ends elsewhere; a row just below each top would only make the graph large.
+        v += _zone_ends(building, slab, limits)
     low, high = slab.assembly.extent_v
     kept = unique_sorted([x for x in v if low - 1e-6 <= x <= high + 1e-6])
     left, right = slab.assembly.extent_u

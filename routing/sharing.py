@@ -1,0 +1,139 @@
+"""Cables of all circuits over the same tracks: one by one at the prices the others leave, sharing holes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from barnloom.model.building import CableRule, CableType
+from barnloom.routing.cost import edge_prices
+from barnloom.routing.graph import Tracks
+from barnloom.routing.search import TIE, Network, Step, cheapest_path, network_of, whole_money, whole_prices
+from barnloom.routing.slab import Floats, Ints
+from barnloom.routing.usage import Usage
+
+ROUNDS = 3
+"""Most times that every cable is routed anew at the prices the others leave."""
+NO_EDGES: Ints = np.empty(0, dtype=np.int64)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Leg:
+    """A cable to be routed: circuit, its ends (panel's side first), the cable it is pulled in, what the scene fixes."""
+
+    id: str
+    circuit: str
+    from_box: str
+    to_box: str
+    kind: CableType
+    rule: CableRule
+
+
+@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
+class Routed:
+    """Paths by leg, what they use, the legs without one, and the price of it all as the search counts."""
+
+    tracks: Tracks
+    usage: Usage
+    paths: dict[str, list[Step]]
+    legs: list[Leg]
+    lost: list[Leg]
+    price: float
+
+
+def base_prices(network: Network, kind: CableType) -> Floats:
+    """Whole-number edge prices of a type of cable, without holes."""
+    building = network.tracks.building
+    pulling = building.prices["minute"] * building.prices["pull_ft"]
+    per_foot = kind.price_ft * (1 + building.lengths.slack_share) + pulling
+    return whole_prices(network, edge_prices(network.tracks, kind), per_foot / 12)
+
+
+def prices_with(network: Network, base: Floats, bores: Floats, lanes: Floats, barred: Ints) -> Floats:
+    """Whole-number edge prices at these prices of holes and lanes; the edges ``barred`` may not be used."""
+    edges = network.tracks.edges
+    price = base.copy()
+    through = edges.bore >= 0
+    price[through] += whole_money(bores)[edges.bore[through]]
+    if len(lanes):
+        run = edges.lane >= 0
+        price[run] += lanes[edges.lane[run]]
+    price[barred] = np.inf
+    return price
+
+
+def barred_edges(network: Network, avoid: Sequence[str], ends: Sequence[str]) -> Ints:
+    """Edges that a cable between boxes may not use: turning back beside its own start, and members it must avoid."""
+    found = [network.own.get(box, NO_EDGES) for box in ends]
+    found += [edges_of(network.tracks, name) for name in avoid]
+    return np.unique(np.concatenate(found))
+
+
+def edges_of(tracks: Tracks, member_id: str) -> Ints:
+    """Edges that use a member: through a hole in it, or along one of its faces."""
+    number = next(n for n, member in enumerate(tracks.building.members) if member.id == member_id)
+    edges = tracks.edges
+    bored = np.flatnonzero(edges.bore >= 0)
+    found = [bored[tracks.bores.member[edges.bore[bored]] == number]]
+    for n, face in enumerate(tracks.faces):
+        if face.member == number:
+            low, high = int(tracks.face_base[n]), int(tracks.face_base[n + 1])
+            found.append(np.flatnonzero((edges.a >= low) & (edges.a < high) & (edges.b >= low) & (edges.b < high)))
+    return np.concatenate(found)
+
+
+def routed(tracks: Tracks, legs: list[Leg]) -> Routed:
+    """Route every leg, then each anew as long as one gets cheaper (at most ``ROUNDS`` times)."""
+    network = network_of(tracks)
+    usage = Usage(tracks)
+    base = {kind.id: base_prices(network, kind) for kind in {leg.kind.id: leg.kind for leg in legs}.values()}
+    barred = {leg.id: barred_edges(network, leg.rule.avoid, (leg.from_box, leg.to_box)) for leg in legs}
+    paths: dict[str, list[Step]] = {}
+    # Cables that are in already, or must go a certain way, have the first choice; then the rest as fed.
+    order = sorted(legs, key=lambda leg: (not leg.rule.done, not leg.rule.through))
+    for _ in range(1 + ROUNDS):
+        gained = False
+        for leg in order:
+            known = paths.pop(leg.id, None)
+            if known is not None:
+                _use(usage, tracks, leg, known, -1)
+            prices = _live(network, usage, leg, base[leg.kind.id], barred[leg.id])
+            limit = float(sum(prices[edge] for _, _, edge in known)) if known is not None else np.inf
+            total, steps = _path(network, prices, leg, limit)
+            if steps and total < limit - TIE:
+                known, gained = steps, True
+            if known is not None:
+                paths[leg.id] = known
+                _use(usage, tracks, leg, known, 1)
+        if not gained:
+            break
+    total = sum(
+        float(edge_prices(tracks, leg.kind)[[edge for _, _, edge in paths[leg.id]]].sum())
+        for leg in legs
+        if leg.id in paths
+    )
+    total += float(sum(usage.boring[bore] for bore in usage.loads))
+    lost = [leg for leg in legs if leg.id not in paths]
+    return Routed(tracks=tracks, usage=usage, paths=paths, legs=legs, lost=lost, price=total)
+
+
+def _live(network: Network, usage: Usage, leg: Leg, base: Floats, barred: Ints) -> Floats:
+    bores = usage.bore_costs(leg.kind.id)
+    if leg.rule.done:
+        bores = np.where(network.tracks.bores.hole >= 0, bores, np.inf)
+    return prices_with(network, base, bores, usage.full_lanes(leg.kind), barred)
+
+
+def _path(network: Network, prices: Floats, leg: Leg, limit: float) -> tuple[float, list[Step]]:
+    source, target = network.out_of(leg.from_box), network.into(leg.to_box)
+    musts = [edges_of(network.tracks, name) for name in leg.rule.through]
+    return cheapest_path(network, prices, source, target, musts, limit)
+
+
+def _use(usage: Usage, tracks: Tracks, leg: Leg, steps: Sequence[Step], way: int) -> None:
+    edges = np.array([edge for _, _, edge in steps], dtype=np.int64)
+    bores = tracks.edges.bore[edges]
+    lanes = tracks.edges.lane[edges]
+    usage.add(leg.kind.id, [int(b) for b in bores if b >= 0], [int(n) for n in lanes if n >= 0], way)
