@@ -91,14 +91,17 @@ def _blamed(one: Member, other: Member, paths: Mapping[str, Place], context: Con
 
 
 def unknown_members(names: Iterable[tuple[Place, str]], known: Iterable[str]) -> tuple[Fault, ...]:
-    """Return a fault for each id that no member has, with the nearest that one has."""
+    """Return a fault for each id that no member has, with the nearest one, of the same wall or floor if any is."""
     ids = sorted(known)
     there = set(ids)
     faults = []
     for where, name in names:
         if name not in there:
-            near = get_close_matches(name, ids, n=1, cutoff=0.0)
-            do = f"the nearest there is: {near[0]}; members.csv of a first plan has them all" if near else "take it out"
+            part = name.rpartition("-")[0]
+            own = [other for other in ids if part and other.startswith(f"{part}-")]
+            near = get_close_matches(name, own, n=1, cutoff=0.0) or get_close_matches(name, ids, n=1, cutoff=0.6)
+            nearest = f"the nearest there is: {near[0]}; " if near else ""
+            do = f"{nearest}members.csv of a first plan has them all"
             faults.append(Fault(where, name, "the id of a member", do))
     return tuple(faults)
 

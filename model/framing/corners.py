@@ -7,9 +7,11 @@ axes, so walls may meet at any angle.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Literal
+
+import numpy as np
 
 from barnloom.model.building import Span, Vec
 from barnloom.model.errors import Fault
@@ -99,6 +101,22 @@ def wall_line(wall: Wall, context: Context) -> Line:
     return Line((*wall.start, wall_base(wall, context)), u, w, wall.length, breadth, depth)
 
 
+def neighbours(walls: Mapping[str, Wall], context: Context) -> dict[str, dict[str, Wall]]:
+    """Return, for each wall, the walls near enough to meet it (and itself), in the order written.
+
+    A wall looks only at these, so that the work grows with the number of walls and not with its square.
+    """
+    lines = [wall_line(wall, context) for wall in walls.values()]
+    middles = np.asarray([moved(line.origin, (line.u, line.length / 2))[:2] for line in lines]).reshape(-1, 2)
+    reach = np.asarray([line.length / 2 + line.depth + CORNER_IN for line in lines])
+    names = list(walls)
+    near: dict[str, dict[str, Wall]] = {}
+    for number, name in enumerate(names):
+        apart = np.hypot(*(middles - middles[number]).T)
+        near[name] = {names[other]: walls[names[other]] for other in np.flatnonzero(apart <= reach + reach[number])}
+    return near
+
+
 def meetings(name: str, context: Context) -> Meetings:
     """Return where the framing of wall ``name`` begins and ends, and what its neighbours ask of it.
 
@@ -108,7 +126,7 @@ def meetings(name: str, context: Context) -> Meetings:
     line = wall_line(wall, context)
     limits: dict[End, float] = {"start": 0.0, "end": line.length}
     passage: dict[End, bool | None] = {"start": None, "end": None}
-    neighbours: dict[End, str] = {"start": "", "end": ""}
+    with_walls: dict[End, str] = {"start": "", "end": ""}
     backing: list[Backing] = []
     faults: list[Fault] = []
     for other_name, other in context.walls.items():
@@ -118,7 +136,7 @@ def meetings(name: str, context: Context) -> Meetings:
         is_open = wall.corner_passage == "yes" and other.corner_passage == "yes"
         corners = list(_corners(wall, line, other, other_line))
         for own_end, other_end in corners:
-            neighbours[own_end] = neighbours[own_end] or other_name
+            with_walls[own_end] = with_walls[own_end] or other_name
             own_said, its_said = _said(wall, own_end), _said(other, other_end)
             if own_said == its_said != "auto" and not _first(name, other_name, context):
                 faults.append(_undecided(name, own_end, other_name, other_end, own_said))
@@ -150,8 +168,8 @@ def meetings(name: str, context: Context) -> Meetings:
         backing=tuple(sorted(backing, key=lambda stud: stud.span)),
         start_open=passage["start"],
         end_open=passage["end"],
-        start_with=neighbours["start"],
-        end_with=neighbours["end"],
+        start_with=with_walls["start"],
+        end_with=with_walls["end"],
         faults=tuple(faults),
     )
 

@@ -12,6 +12,7 @@ from barnloom.model.errors import Fault, SceneError
 from barnloom.model.framing.boxes import Site, placed_box
 from barnloom.model.framing.checks import box_faults, member_overlaps, unknown_members
 from barnloom.model.framing.common import Context, Framed, Place
+from barnloom.model.framing.corners import neighbours
 from barnloom.model.framing.floors import frame_floor
 from barnloom.model.framing.roofs import frame_roof
 from barnloom.model.framing.timbers import frame_board, frame_timber
@@ -121,8 +122,9 @@ def context_of(scene: Scene) -> Context:
 
 def framed_parts(scene: Scene, context: Context) -> Iterator[tuple[tuple[str, str], Framed]]:
     """Yield every wall, floor, roof, timber and board as framed, by its place in the scene."""
+    near = neighbours(scene.walls, context)
     for name, wall in scene.walls.items():
-        yield ("walls", name), frame_wall(name, wall, context)
+        yield ("walls", name), frame_wall(name, wall, replace(context, walls=near[name]))
     for name, floor in scene.floors.items():
         yield ("floors", name), frame_floor(name, floor, context)
     for name, roof in scene.roofs.items():

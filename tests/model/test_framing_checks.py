@@ -15,6 +15,8 @@ import barnloom.model
 from barnloom.model.building import Building
 from barnloom.model.errors import SceneError
 from barnloom.model.framing import build
+from barnloom.model.framing.corners import neighbours
+from barnloom.model.framing.house import context_of
 from barnloom.model.framing.solids import apart_in, near_pairs, overlap_in, solid_boxes
 from barnloom.model.limits import Limits
 from barnloom.model.scene.schema import Scene
@@ -142,7 +144,7 @@ def test_rafters_let_into_plates_and_ties_nailed_to_rafters_are_no_faults() -> N
     ("parts", "where"),
     [
         ({"members": {"SOUTH-S77": {"plies": 2}}}, ("members", "SOUTH-S77")),
-        ({"joints": [["SOUTH-S1", "NOBODY"]]}, ("joints", 0, 1)),
+        ({"joints": [["SOUTH-S1", "S0UTH-S2"]]}, ("joints", 0, 1)),
         ({"cables": {"C1.A": {"through": ["SOUTH-S1", "SUTH-S2"]}}}, ("cables", "C1.A", "through", 1)),
         ({"cables": {"C1.A": {"avoid": ["SOUTH-X2"]}}}, ("cables", "C1.A", "avoid", 0)),
     ],
@@ -185,6 +187,18 @@ def test_references_are_checked_before_anything_is_framed() -> None:
             "A": {"wall": "SOUTH", "along": '40"', "height": "4'", "circuit": "C9"},
         }
     )
+
+
+def test_a_wall_looks_only_at_walls_that_can_meet_it() -> None:
+    said = shed(
+        walls={
+            "A": WALL | {"start": [0, 0], "heading": "east", "length": "16'"},
+            "B": WALL | {"start": ["16'", 0], "heading": "north", "length": "12'"},
+            "FAR": WALL | {"start": ["60'", 0], "heading": "north", "length": "12'"},
+        }
+    )
+    near = neighbours(said.walls, context_of(said))
+    assert {name: list(walls) for name, walls in near.items()} == {"A": ["A", "B"], "B": ["A", "B"], "FAR": ["FAR"]}
 
 
 # --- separating axes -------------------------------------------------------------------------------------------------
