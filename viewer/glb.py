@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,7 +12,7 @@ import numpy as np
 from barnloom.model.building import Member
 from barnloom.routing.plan import Plan
 from barnloom.viewer.axonometry import View
-from barnloom.viewer.lanes import lanes
+from barnloom.viewer.layout import side_by_side_runs
 from barnloom.viewer.palette import styles
 from barnloom.viewer.solids import FACES, Floats, Ints, box_corners, rounded, tube
 
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
     from trimesh.visual.material import PBRMaterial
 
 BORE_SIDES = 24
-CABLE_IN, CABLE_APART_IN = 0.3, 0.25
+CABLE_IN, CABLE_APART_IN = 0.25, 0.3
 """Thickness of the tubes and how far those that share a hole are apart: two and more fit the holes that they share."""
 WOOD, BODY = (0.79, 0.64, 0.42, 0.3), (0.35, 0.35, 0.35, 1.0)
 _BEND_IN, _TUBE_SIDES = 1.0, 8
@@ -135,16 +136,14 @@ def _boxes(plan: Plan) -> Iterator[tuple[str, str, Trimesh]]:
 
 def _cables(plan: Plan) -> Iterator[tuple[str, str, Trimesh]]:
     cables = [cable for cable in plan.cables if len(cable.points) > 1]
-    paths = [np.array(cable.points) for cable in cables]
-    step = np.array([CABLE_APART_IN, 0.0])
-    beside = lanes([_LANE_VIEW.plane(path) for path in paths], step=step, apart_in=0.05, along_in=1.0)
+    runs = side_by_side_runs(replace(plan, cables=tuple(cables)), _LANE_VIEW, apart_in=CABLE_APART_IN, along_in=1.0)
     materials = {
         name: _material(f"circuit {name}", (*(int(style.colour[i : i + 2], 16) / 255 for i in (1, 3, 5)), 1.0))
         for name, style in styles(plan).items()
     }
-    for cable, path, lane in zip(cables, paths, beside, strict=True):
-        path = rounded(path, _BEND_IN, steps=3) + lane * CABLE_APART_IN * _LANE_VIEW.axes[0]
-        yield cable.id, "cable", _mesh(*tube(path, CABLE_IN / 2, sides=_TUBE_SIDES), materials[cable.circuit])
+    for cable, run in zip(cables, runs, strict=True):
+        skin = tube(rounded(run, _BEND_IN, steps=3), CABLE_IN / 2, sides=_TUBE_SIDES)
+        yield cable.id, "cable", _mesh(*skin, materials[cable.circuit])
 
 
 def _named(pieces: Sequence[tuple[str, str, Trimesh]]) -> Iterator[tuple[str, Trimesh]]:

@@ -7,8 +7,8 @@ import numpy as np
 from barnloom.routing.plan import Plan
 from barnloom.viewer.axonometry import View
 from barnloom.viewer.captions import captions
-from barnloom.viewer.drawing import BLACK, WHITE, Drawing, Fill, Item, Pen, Point, Polygon, Polyline
-from barnloom.viewer.layout import CABLE_PX, Layout, layout
+from barnloom.viewer.drawing import BLACK, WHITE, Circle, Drawing, Fill, Item, Pen, Point, Polygon, Polyline
+from barnloom.viewer.layout import CABLE_PX, RING_PX, Layout, layout
 from barnloom.viewer.solids import FACES, Floats, corners
 
 WOOD = "#9a9a9a"
@@ -73,16 +73,16 @@ def _cables(laid: Layout) -> list[Item]:
 
 
 def _bores(laid: Layout) -> list[Item]:
-    """Draw a dark ring round every bore, long enough for all its cables."""
+    """Draw a dark ring on every cable at every bore, and join the rings of one bore."""
     pen = Pen(width_in=1.5 * laid.px, colour=BLACK)
-    radius = 4.6 * laid.px
     items: list[Item] = []
-    for middle, spread in laid.bores:
-        x, y = laid.view.plane(middle)
-        turns = np.linspace(-np.pi / 2, np.pi / 2, 9)
-        right = np.stack([x + spread + radius * np.cos(turns), y + radius * np.sin(turns)], axis=-1)
-        left = 2 * np.array([x, y]) - right
-        items.append(Polygon(points=_points(np.concatenate([right, left])), pen=pen, fill=None, layer="bores"))
+    for ring in laid.rings:
+        places = laid.view.plane(ring)
+        if len(places) > 1:
+            items.append(Polyline(points=_points(places), pen=pen, layer="bores"))
+        items += [
+            Circle(centre=_point(at), radius_in=RING_PX * laid.px, pen=pen, fill=None, layer="bores") for at in places
+        ]
     return items
 
 

@@ -1,7 +1,7 @@
 """Cables that lie on one line in a picture, drawn side by side so that each can be followed.
 
-Real cables share bores and run one behind another. Each is given a lane: a small whole number of steps to the side by
-which its whole line is moved.
+Real cables share bores and run one behind another. Every straight leg of a cable gets a lane: a small whole number of
+steps to the side. Where legs of different lanes meet, the corner moves to where the moved legs meet.
 """
 
 from __future__ import annotations
@@ -10,78 +10,88 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from barnloom.viewer.solids import Floats
+from barnloom.viewer.solids import Floats, Ints
 
 _DIRECTIONS = 180
 """Legs are compared within classes of direction, a degree wide."""
-_MOST = 6
+_MOST = 8
+_MITRE = 0.25
+"""Sine of the turn under which two legs are taken as going on straight, or straight back."""
 
 
-def lanes(lines: Sequence[Floats], *, step: Floats, apart_in: float, along_in: float) -> list[int]:
+def side_by_side(lines: Sequence[Floats], *, apart_in: float, along_in: float) -> list[Floats]:
     """
-    Give every line, one after another, the lane nearest the middle where it hides nothing that has a lane already.
+    Move the legs of lines off one another, earlier lines nearer to where they are.
 
     Parameters
     ----------
     lines : sequence of (n, 2) float
         Corners of each line on the picture's plane, inches; two or more.
-    step : (2,) float
-        How far a line is moved for lane 1; along no direction in which many lines run.
     apart_in : float
-        Parallel legs nearer than this hide each other ...
+        Distance between two lanes. Parallel legs nearer than this hide each other ...
     along_in : float
-        ... if they run side by side for at least this far.
+        ... if they run side by side for at least this far. Shorter legs are not moved.
 
     Returns
     -------
-    list of int
-        0, 1, -1, 2, -2, ...; where none of the first few is free, the one where least is hidden.
+    list of (n, 2) float
+        The same corners, moved. Where no lane near by is free, a leg takes the one where it hides least.
     """
     placed = np.empty((0, 4))
-    given = []
+    moved = []
     for line in lines:
-        legs = _legs(line, along_in)
-        best, least = 0, np.inf
-        for lane in (0, *(sign * k for k in range(1, _MOST + 1) for sign in (1, -1))):
-            hidden = _hidden(_moved(legs, lane * step), placed, apart_in, along_in)
-            if hidden < least:
-                best, least = lane, hidden
-            if not hidden:
-                break
-        given.append(best)
-        placed = np.concatenate([placed, _moved(legs, best * step)])
-    return given
+        legs, owner = _legs(line)
+        shift = np.zeros(len(legs))
+        for i in (legs[:, 3] - legs[:, 2] >= along_in).nonzero()[0]:
+            tries = np.tile(legs[i], (2 * _MOST + 1, 1))
+            tries[:, 1] += apart_in * _from_the_middle()
+            hidden = _hidden(tries, placed, 0.9 * apart_in, along_in)
+            best = int(np.argmin(hidden))
+            shift[i] = tries[best, 1] - legs[i, 1]
+            placed = np.concatenate([placed, tries[best : best + 1]])
+        moved.append(_moved(line, legs[:, 0], shift, owner))
+    return moved
 
 
-def _legs(line: Floats, along_in: float) -> Floats:
-    """Straight stretches, long enough to count, as (direction in degrees, level across it, from, to)."""
+def _from_the_middle() -> Floats:
+    """0, 1, -1, 2, -2, ..."""
+    return np.array([0.0, *(sign * k for k in range(1, _MOST + 1) for sign in (1.0, -1.0))])
+
+
+def _legs(line: Floats) -> tuple[Floats, Ints]:
+    """Straight legs as (direction in degrees, level across it, from, to), and the leg of each piece of line."""
     ways = np.diff(line, axis=0)
     degrees = np.round(np.degrees(np.arctan2(ways[:, 1], ways[:, 0]))) % _DIRECTIONS
-    moves = np.hypot(*ways.T) > 1e-9
-    starts, ends, degrees = line[:-1][moves], line[1:][moves], degrees[moves]
-    turns = np.concatenate([[True], degrees[1:] != degrees[:-1], [True]]).nonzero()[0]
-    if not len(degrees):
-        return np.empty((0, 4))
-    direction = degrees[turns[:-1]]
-    axis = np.stack([np.cos(np.radians(direction)), np.sin(np.radians(direction))], axis=-1)
-    square = np.stack([-axis[:, 1], axis[:, 0]], axis=-1)
-    first, last = starts[turns[:-1]], ends[turns[1:] - 1]
-    at = np.sort(np.stack([(first * axis).sum(axis=1), (last * axis).sum(axis=1)], axis=-1), axis=1)
-    legs = np.column_stack([direction, ((first + last) / 2 * square).sum(axis=1), at])
-    return legs[legs[:, 3] - legs[:, 2] >= along_in]
+    still = np.hypot(*ways.T) < 1e-9
+    for i in still.nonzero()[0]:
+        degrees[i] = degrees[i - 1] if i else degrees[~still][0] if not still.all() else 0.0
+    owner = np.concatenate([[0], (degrees[1:] != degrees[:-1]).cumsum()]).astype(np.int64)
+    legs = np.empty((owner[-1] + 1, 4))
+    for leg in range(len(legs)):
+        pieces = (owner == leg).nonzero()[0]
+        points = line[pieces[0] : pieces[-1] + 2]
+        turn = np.radians(degrees[pieces[0]])
+        at = points @ [np.cos(turn), np.sin(turn)]
+        level = (points @ [-np.sin(turn), np.cos(turn)]).mean()
+        legs[leg] = degrees[pieces[0]], level, at.min(), at.max()
+    return legs, owner
 
 
-def _moved(legs: Floats, by: Floats) -> Floats:
-    turn = np.radians(legs[:, 0])
-    across = by[1] * np.cos(turn) - by[0] * np.sin(turn)
-    along = by[0] * np.cos(turn) + by[1] * np.sin(turn)
-    return legs + np.column_stack([np.zeros(len(legs)), across, along, along])
+def _hidden(tries: Floats, placed: Floats, apart_in: float, along_in: float) -> Floats:
+    """Length of each try that lies on placed legs."""
+    shared = np.minimum(tries[:, None, 3], placed[:, 3]) - np.maximum(tries[:, None, 2], placed[:, 2])
+    on = (tries[:, None, 0] == placed[:, 0]) & (np.abs(tries[:, None, 1] - placed[:, 1]) < apart_in)
+    return np.where(on & (shared >= along_in), shared, 0.0).sum(axis=1)
 
 
-def _hidden(legs: Floats, placed: Floats, apart_in: float, along_in: float) -> float:
-    """Length of legs that lie on placed ones."""
-    if not len(legs) or not len(placed):
-        return 0.0
-    shared = np.minimum(legs[:, None, 3], placed[:, 3]) - np.maximum(legs[:, None, 2], placed[:, 2])
-    on = (legs[:, None, 0] == placed[:, 0]) & (np.abs(legs[:, None, 1] - placed[:, 1]) < apart_in)
-    return float(shared[on & (shared >= along_in)].sum())
+def _moved(line: Floats, degrees: Floats, shift: Floats, owner: Ints) -> Floats:
+    """Corners of a line whose legs have moved sideways."""
+    turn = np.radians(degrees)
+    sideways = np.stack([-np.sin(turn), np.cos(turn)], axis=-1)
+    before, after = np.concatenate([owner[:1], owner]), np.concatenate([owner, owner[-1:]])
+    by = np.empty_like(line)
+    for i, (a, b) in enumerate(zip(before, after, strict=True)):
+        both = sideways[[a, b]]
+        bends = abs(np.linalg.det(both)) > _MITRE
+        by[i] = np.linalg.solve(both, shift[[a, b]]) if bends else (shift[[a, b]] @ both) / 2
+    return line + by

@@ -17,7 +17,7 @@ from barnloom.routing.store import natural_key
 from barnloom.viewer.apart import apart
 from barnloom.viewer.axonometry import View
 from barnloom.viewer.drawing import Bounds
-from barnloom.viewer.lanes import lanes
+from barnloom.viewer.lanes import side_by_side
 from barnloom.viewer.palette import Style, styles
 from barnloom.viewer.solids import STEPS, Floats, bore_ends, box_corners, corners, rounded
 from barnloom.viewer.totals import Share, shares
@@ -33,8 +33,8 @@ LEGEND_REST_PX = 330
 TALLEST_PX = 1700
 """Of the building; a tall one is drawn smaller."""
 CABLE_PX = 4.6
-LANE_PX = 14.0
-BEND_PX = 5.0
+LANE_PX = 7.5
+BEND_PX, RING_PX = 5.0, 4.8
 BOX_PX, STUB_PX = 18.0, 6.0
 """Least diagonal of a box; side of a stub."""
 STOREY_GAP = 0.9
@@ -64,9 +64,9 @@ class Layout:
     bodies: Floats
     """(n, 8, 3) corners of the boxes, small ones enlarged to be seen, stubs drawn as very small boxes."""
     paths: tuple[Floats, ...]
-    """(n, 3) centre line of each cable in the world, with its bends rounded and moved to its lane."""
-    bores: tuple[tuple[Floats, float], ...]
-    """Middle (3,) of each bore, moved to the middle of its cables' lanes, and how far they spread to either side."""
+    """(n, 3) centre line of each cable in the world, with its bends rounded and moved beside those it would lie on."""
+    rings: tuple[Floats, ...]
+    """(n, 3) for each bore: its middle as it lies on each of its cables, in the order of `Bore.cables`."""
 
     def lines(self) -> tuple[Floats, ...]:
         """(n, 2) line of each cable on the plane."""
@@ -108,8 +108,7 @@ def layout(plan: Plan, view: View | None = None) -> Layout:
     left, bottom = area.left - MARGIN_PX * px, area.bottom - CAUTION_PX * px
     height_px = math.ceil(height + TITLE_PX + CAUTION_PX)
     bounds = Bounds(left=left, right=left + WIDTH_PX * px, bottom=bottom, top=bottom + height_px * px)
-    to_lane = _lanes(plan, view, px)
-    across = view.axes[0] * LANE_PX * px
+    runs = side_by_side_runs(plan, view, apart_in=LANE_PX * px, along_in=12.0)
     return Layout(
         plan=plan,
         view=view,
@@ -120,11 +119,17 @@ def layout(plan: Plan, view: View | None = None) -> Layout:
         shares=totals,
         members=members,
         bodies=_enlarged(box_corners(building.boxes, building), px),
-        paths=tuple(
-            rounded(np.array(cable.points) + to_lane[cable.id] * across, BEND_PX * px) for cable in plan.cables
-        ),
-        bores=tuple(_bores(plan, to_lane, across, px)),
+        paths=tuple(rounded(run, BEND_PX * px) for run in runs),
+        rings=tuple(_rings(plan, view, runs)),
     )
+
+
+def side_by_side_runs(plan: Plan, view: View, *, apart_in: float, along_in: float) -> list[Floats]:
+    """Points (n, 3) of every cable, moved within the picture's plane so that none lies on another."""
+    points = [np.array(cable.points) for cable in plan.cables]
+    lines = [view.plane(each) for each in points]
+    moved = side_by_side(lines, apart_in=apart_in, along_in=along_in)
+    return [p + (new - old) @ view.axes[:2] for p, old, new in zip(points, lines, moved, strict=True)]
 
 
 def _ordered(plan: Plan) -> Plan:
@@ -154,30 +159,31 @@ def _gap_in(plan: Plan) -> float:
 
 
 def shown_members(plan: Plan) -> tuple[Member, ...]:
-    """Every member but those of roofs that no cable goes through and no box sits in: they would hide what is below."""
+    """Every member but those of roofs that no cable goes through and no box is on: they would hide what is below."""
     building = plan.building
     roofs = {a.id for a in building.assemblies if a.kind == "roof"}
     in_use = {bore.member for bore in plan.bores} | {box.host for box in building.boxes}
-    return tuple(
-        m
-        for m in building.members
-        if not (m.assembly in roofs or m.role in _ROOF) or m.id in in_use or m.assembly in in_use
-    )
+    return tuple(m for m in building.members if m.id in in_use or not (m.assembly in roofs or m.role in _ROOF))
 
 
-def _lanes(plan: Plan, view: View, px: float) -> dict[str, int]:
-    lines = [view.plane(np.array(cable.points)) for cable in plan.cables]
-    step = np.array([LANE_PX * px, 0.0])
-    given = lanes(lines, step=step, apart_in=CABLE_PX * px, along_in=12.0)
-    return {cable.id: lane for cable, lane in zip(plan.cables, given, strict=True)}
-
-
-def _bores(plan: Plan, to_lane: dict[str, int], across: Floats, px: float) -> list[tuple[Floats, float]]:
+def _rings(plan: Plan, view: View, runs: list[Floats]) -> list[Floats]:
+    """For each bore, its middle as it lies on each of its cables (n, 3); on its own where it has none."""
     start, end = bore_ends(plan.bores, plan.building)
-    middles = (start + end) / 2
-    result = []
-    for bore, middle in zip(plan.bores, middles, strict=True):
-        used = [to_lane.get(cable, 0) for cable in bore.cables] or [0]
-        low, high = min(used), max(used)
-        result.append((middle + (low + high) / 2 * across, (high - low) / 2 * LANE_PX * px))
-    return result
+    index = {cable.id: i for i, cable in enumerate(plan.cables)}
+    found = []
+    for bore, middle in zip(plan.bores, (start + end) / 2, strict=True):
+        on = [index[cable] for cable in bore.cables if cable in index]
+        moves = [_move_at(np.array(plan.cables[i].points), runs[i], middle) for i in on]
+        found.append(middle + np.array(moves) if moves else middle[None])
+    return found
+
+
+def _move_at(points: Floats, moved: Floats, place: Floats) -> Floats:
+    """How far a cable is moved where it passes a place."""
+    a, b = points[:-1], points[1:]
+    legs = b - a
+    t = np.clip(((place - a) * legs).sum(axis=1) / np.maximum((legs**2).sum(axis=1), 1e-12), 0.0, 1.0)
+    i = int(np.argmin(np.linalg.norm(a + t[:, None] * legs - place, axis=1)))
+    by = moved - points
+    move: Floats = by[i] + t[i] * (by[i + 1] - by[i])
+    return move

@@ -10,7 +10,7 @@ import numpy as np
 
 from barnloom.routing.plan import Plan
 from barnloom.viewer.drawing import BLACK, Circle, Fill, Item, Line, Pen, Point, Polygon, Polyline, Text
-from barnloom.viewer.layout import CABLE_PX, LEGEND_PX, LEGEND_ROW_PX, MARGIN_PX, TITLE_PX, Layout
+from barnloom.viewer.layout import CABLE_PX, LEGEND_PX, LEGEND_ROW_PX, MARGIN_PX, RING_PX, TITLE_PX, Layout
 from barnloom.viewer.lettering import lines, shortened
 from barnloom.viewer.text import clean
 
@@ -118,8 +118,10 @@ class _Column:
 
     def signs(self) -> None:
         px = self._px
-        ring = Circle(centre=self._sign(), radius_in=4.6 * px, pen=Pen(width_in=1.5 * px), fill=None, layer="legend")
-        self._named(ring, "a hole, long where cables share it")
+        ring = Circle(
+            centre=self._sign(), radius_in=RING_PX * px, pen=Pen(width_in=1.5 * px), fill=None, layer="legend"
+        )
+        self._named(ring, "a hole; joined rings are one hole")
         x, y = self._sign()
         half = 6 * px
         square = ((x - half, y - half), (x + half, y - half), (x + half, y + half), (x - half, y + half))

@@ -13,7 +13,7 @@ import numpy as np
 
 from barnloom.viewer.axonometry import View
 from barnloom.viewer.drawing import Bounds
-from barnloom.viewer.layout import CABLE_PX, Layout
+from barnloom.viewer.layout import CABLE_PX, RING_PX, Layout
 from barnloom.viewer.legend import feet_words
 from barnloom.viewer.lettering import FONT_FILES, drawable
 from barnloom.viewer.solids import EDGES, FACES, Floats, corners
@@ -22,8 +22,8 @@ if TYPE_CHECKING:
     import pyvista as pv
 
 WOOD, WOOD_EDGE, BODY, DARK = "#c9a36b", "#5f4f38", "#8c8c8c", "#111111"
-_GHOST, _GHOST_EDGE = 0.13, 0.55
-_RING_PX, _RING_WIDTH_PX = 5.0, 1.3
+_GHOST, _GHOST_EDGE = 0.12, 0.42
+_RING_WIDTH_PX = 1.3
 _TURNS = 24
 
 
@@ -79,15 +79,15 @@ def dashes(path: Floats, pattern: Sequence[float]) -> list[Floats]:
 
 
 def _rings(laid: Layout) -> Iterable[Floats]:
-    """Give closed lines round every bore, square to its bit, long enough for all its cables."""
+    """Give a closed line round every cable at every bore, square to the bit, and lines that join those of one bore."""
     members = {member.id: member for member in laid.plan.building.members}
-    turns = np.linspace(0, 2 * np.pi, _TURNS + 1) + np.pi / _TURNS
-    right = laid.view.axes[0]
-    for bore, (middle, spread) in zip(laid.plan.bores, laid.bores, strict=True):
+    turns = np.linspace(0, 2 * np.pi, _TURNS + 1)
+    for bore, places in zip(laid.plan.bores, laid.rings, strict=True):
         host = members[bore.member]
         circle = np.outer(np.cos(turns), host.along) + np.outer(np.sin(turns), host.across)
-        wide = circle @ right
-        yield middle + circle * _RING_PX * laid.px + np.outer(wide / wide.max() * spread, right)
+        yield from (place + circle * RING_PX * laid.px for place in places)
+        if len(places) > 1:
+            yield places
 
 
 def _solids(

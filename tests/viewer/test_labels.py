@@ -5,12 +5,13 @@ from __future__ import annotations
 from itertools import combinations
 
 import numpy as np
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from barnloom.viewer.drawing import Bounds
 from barnloom.viewer.labels import Label, placed
-from barnloom.viewer.lanes import lanes
+from barnloom.viewer.lanes import side_by_side
 
 AREA = Bounds(left=0, bottom=0, right=400, top=300)
 NOTHING = np.empty((0, 2))
@@ -49,41 +50,64 @@ def test_a_label_keeps_off_what_is_drawn():
     assert spot.right <= 203
 
 
-def lanes_of(lines, degrees: float = 0.0) -> list[int]:
+APART = 4.0
+LINE = ((0, 0), (100, 0))
+
+
+def levels(lines, degrees: float = 0.0) -> list[float]:
+    """How far each line is moved across its first leg; drawn turned by some degrees, and turned back."""
     turn = np.radians(degrees)
     matrix = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
-    step = np.array([0.0, 4.0]) @ matrix
-    return lanes([np.array(line, dtype=float) @ matrix for line in lines], step=step, apart_in=2, along_in=10)
-
-
-LINE = ((0, 0), (100, 0))
+    turned = [np.array(line, dtype=float) @ matrix for line in lines]
+    moved = side_by_side(turned, apart_in=APART, along_in=10)
+    return [float(((new - old) @ matrix.T)[0, 1]) for old, new in zip(turned, moved, strict=True)]
 
 
 def test_lines_on_one_another_get_lanes_of_their_own():
     apart = ((0, 30), (100, 30))
-    assert lanes_of([LINE, LINE, apart, LINE[::-1]]) == [0, 1, 0, -1]
+    assert levels([LINE, LINE, apart, LINE[::-1]]) == pytest.approx([0, APART, 0, -APART])
 
 
-def test_a_lane_is_not_moved_onto_another_line():
-    assert lanes_of([LINE, ((0, 4), (100, 4)), LINE]) == [0, 0, -1]
+def test_a_line_is_not_moved_onto_another():
+    assert levels([LINE, ((0, APART), (100, APART)), LINE]) == pytest.approx([0, 0, -APART])
 
 
-def test_crossing_and_following_lines_stay_in_the_middle():
-    assert lanes_of([LINE, ((50, -50), (50, 50)), ((95, 0), (200, 0))]) == [0, 0, 0]
+def test_crossing_and_following_lines_stay_where_they_are():
+    assert levels([LINE, ((50, -50), (50, 50)), ((95, 0), (200, 0))]) == pytest.approx([0, 0, 0])
 
 
-def test_legs_cut_up_by_bores_count_as_one():
+def test_legs_cut_up_by_bores_are_one():
     cut_up = tuple((x, 0.0) for x in range(0, 100, 4))
-    assert lanes_of([cut_up, cut_up]) == [0, 1]
+    (_, moved) = side_by_side([np.array(cut_up)] * 2, apart_in=APART, along_in=10)
+    assert moved - cut_up == pytest.approx(np.tile([0.0, APART], (25, 1)))
 
 
-def test_a_crowd_gets_the_lanes_where_least_is_hidden():
-    given = lanes_of([LINE] * 30)
-    assert sorted(given[:13]) == list(range(-6, 7))
-    assert len(given) == 30
+def test_only_the_legs_that_are_hidden_move_and_corners_stay_square():
+    bent = np.array([[0.0, 0.0], [100, 0], [100, 80], [160, 80]])
+    (_, moved) = side_by_side([np.array(LINE, dtype=float), bent], apart_in=APART, along_in=10)
+    assert moved == pytest.approx(np.array([[0, APART], [100, APART], [100, 80], [160, 80]]))
+
+
+def test_the_way_back_is_drawn_beside_the_way_out():
+    out_and_back = np.array([[0.0, 0.0], [100, 0], [100, 50], [100, 0], [200, 0]])
+    (moved,) = side_by_side([out_and_back], apart_in=APART, along_in=10)
+    assert np.isfinite(moved).all()
+    assert np.abs(moved - out_and_back).max() <= APART
+
+
+def test_standing_still_is_no_leg():
+    still = np.array([[5.0, 5.0], [5, 5], [5, 5]])
+    (moved,) = side_by_side([still], apart_in=APART, along_in=10)
+    assert moved == pytest.approx(still)
+
+
+def test_a_crowd_fills_the_lanes_and_then_shares_them():
+    given = levels([LINE] * 30)
+    assert sorted(given[:17]) == pytest.approx([APART * k for k in range(-8, 9)])
+    assert max(np.abs(given)) == pytest.approx(8 * APART)
 
 
 @given(st.integers(0, 359))
 def test_lanes_do_not_depend_on_direction(degrees):
     bent, beside = ((0, 0), (100, 0), (100, 80)), ((40, 0.5), (90, 0.5))
-    assert lanes_of([bent, beside], degrees) == [0, 1]
+    assert np.abs(levels([bent, beside], degrees)) == pytest.approx([0, APART])
