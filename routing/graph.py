@@ -134,18 +134,14 @@ class Tracks:
         i, j = divmod(inside, len(self.lines_v[slab]))
         return slab, float(self.lines_u[slab][i]), float(self.lines_v[slab][j]), heading
 
-    def columns(self, way: Exit) -> list[tuple[int, int]]:
-        """First and last node, line by line, of the bay beside a cable's straight start at a box (headings along v)."""
+    def column(self, way: Exit) -> tuple[int, int]:
+        """First and last node of a cable's straight start at a box (headings along v)."""
         low, high = sorted((way.entry[1], way.turn[1]))
-        slab, rows, lines = self.slabs[way.slab], self.lines_v[way.slab], self.lines_u[way.slab]
+        rows = self.lines_v[way.slab]
         first = int(np.searchsorted(rows, low - 1e-6))
         last = int(np.searchsorted(rows, high + 1e-6)) - 1
-        left, right = slab.bay(way.turn[0], (low + high) / 2)
-        base = int(self.base[way.slab]) + 1
-        return [
-            (base + 2 * (int(i) * len(rows) + first), base + 2 * (int(i) * len(rows) + last))
-            for i in np.flatnonzero((lines >= left - 1e-6) & (lines <= right + 1e-6))
-        ]
+        start = int(self.base[way.slab]) + 2 * nearest_index(self.lines_u[way.slab], way.turn[0]) * len(rows) + 1
+        return start + 2 * first, start + 2 * last
 
     def face_place(self, node: int) -> tuple[int, float] | None:
         """(face, place along it) of a node on a face; None for others."""

@@ -34,7 +34,7 @@ class Network:
     nodes: int
     boxes: int
     own: dict[str, Ints]
-    """Edges beside the straight start at each box: its own cable does not turn back along them."""
+    """Edges along the straight start at each box: its own cable does not turn back along them."""
 
     def out_of(self, box: str) -> int:
         """Node to start from at a box."""
@@ -67,9 +67,9 @@ def _own_columns(tracks: Tracks) -> dict[str, Ints]:
     tails = edges.a[order]
     found: dict[str, list[Ints]] = {}
     for way in tracks.exits:
-        for low, high in tracks.columns(way):
-            near = order[np.searchsorted(tails, low) : np.searchsorted(tails, high, side="right")]
-            found.setdefault(way.box, []).append(near[(edges.b[near] >= low) & (edges.b[near] <= high)])
+        low, high = tracks.column(way)
+        near = order[np.searchsorted(tails, low) : np.searchsorted(tails, high, side="right")]
+        found.setdefault(way.box, []).append(near[(edges.b[near] >= low) & (edges.b[near] <= high)])
     return {box: np.concatenate(parts) for box, parts in found.items()}
 
 

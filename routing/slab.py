@@ -79,20 +79,6 @@ class Slab:
         result: Floats = self.origin + np.array([u, v, w]) @ self.axes
         return result
 
-    def bay(self, u: float, v: float) -> tuple[float, float]:
-        """Free stretch across, at height v, that a place is in: (u, u) if it is in none."""
-        row = int(np.clip(np.searchsorted(self.faces_v, v, side="right") - 1, 0, self.occupied.shape[1] - 1))
-        free = self.occupied[:, row] == FREE
-        cell = int(np.clip(np.searchsorted(self.faces_u, u, side="right") - 1, 0, len(free) - 1))
-        if not free[cell]:
-            return u, u
-        low, high = cell, cell
-        while low > 0 and free[low - 1]:
-            low -= 1
-        while high + 1 < len(free) and free[high + 1]:
-            high += 1
-        return float(self.faces_u[low]), float(self.faces_u[high + 1])
-
     def local(self, points: Floats) -> Floats:
         """Local (u, v, w), (..., 3), of points in the world, (..., 3)."""
         result: Floats = (points - self.origin) @ self.axes.T
