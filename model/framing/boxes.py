@@ -165,9 +165,11 @@ def _on_member(said: BoxSaid, size: Vec, site: Site, where: Place) -> _Hung | Fa
     member = site.members.get(said.on or "")
     if member is None:
         return unknown((*where, "on"), said.on or "", site.members, "a member") if site.whole else None
-    if member.mount is Right.NEVER:
-        found = f"{member.id}, which may carry no box" + (f" ({member.reason})" if member.reason else "")
-        return Fault((*where, "on"), found, "a member with mount: free", "hang it on another member, or beside it")
+    if member.mount is not Right.FREE:
+        reason = f" ({member.reason})" if member.reason else ""
+        found = f"{member.id}, whose mount is {member.mount.value}{reason}"
+        do = "hang it on another member, or say mount: free once that is settled"
+        return Fault((*where, "on"), found, "a member that may carry a box", do)
     host = site.assemblies.get(member.assembly)
     if host is None:
         return _on_timber(said, size, member, where)

@@ -15,6 +15,7 @@ from barnloom.model.framing.boxes import Site, box_axes, in_assembly
 from barnloom.model.framing.common import TAPE_IN, Context, Place, dot, minus, moved
 from barnloom.model.framing.solids import Solids, apart_in, member_solids, near_pairs, overlap_in, solid_boxes
 from barnloom.model.lengths import snap
+from barnloom.model.scene.schema import Wall
 
 TOUCH_IN = 1 / 16
 """A tape reads no finer: bodies that overlap by no more only touch."""
@@ -106,6 +107,19 @@ def unknown_members(names: Iterable[tuple[Place, str]], known: Iterable[str]) ->
     return tuple(faults)
 
 
+def holes_twice(members: Iterable[Member]) -> Iterator[Fault]:
+    """Yield a fault for each old hole whose id another has already."""
+    seen: set[str] = set()
+    for member in members:
+        for number, hole in enumerate(member.holes):
+            if hole.id in seen:
+                where = ("members", member.id, "holes", number, "id")
+                yield Fault(
+                    where, f"{hole.id}, the id of another hole", "an id of its own", "leave it out, or change it"
+                )
+            seen.add(hole.id)
+
+
 # --- boxes -----------------------------------------------------------------------------------------------------------
 
 
@@ -145,6 +159,19 @@ def box_faults(boxes: Sequence[Box], keep_clear: Sequence[KeepClear], site: Site
         if fault is not None:
             faults.append(fault)
     return (*faults, *_in_each_other(around, site))
+
+
+def behind_doors(boxes: Iterable[Box], walls: Mapping[str, Wall]) -> Iterator[str]:
+    """Yield a warning for each box that a door leaf stands before when it is open flat against its wall."""
+    for box in boxes:
+        wall = walls.get(box.host)
+        for name, opening in wall.openings.items() if wall is not None else ():
+            if opening.door is None or opening.door.swings == "out" or box.v_in > opening.top:
+                continue
+            hinge = opening.at if opening.door.hinge == "start" else opening.at + opening.width
+            leaf = (hinge - opening.width, hinge) if opening.door.hinge == "start" else (hinge, hinge + opening.width)
+            if leaf[0] < box.u_in < leaf[1]:
+                yield f"{box.id} is behind the door {name} of {box.host} when that stands open"
 
 
 def _bodies(boxes: Sequence[Box], site: Site) -> Solids:

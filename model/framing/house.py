@@ -10,7 +10,13 @@ from itertools import pairwise
 from barnloom.model.building import Box, Building, KeepClear, Member, Storey
 from barnloom.model.errors import Fault, SceneError
 from barnloom.model.framing.boxes import Site, placed_box
-from barnloom.model.framing.checks import box_faults, member_overlaps, unknown_members
+from barnloom.model.framing.checks import (
+    behind_doors,
+    box_faults,
+    holes_twice,
+    member_overlaps,
+    unknown_members,
+)
 from barnloom.model.framing.common import Context, Framed, Place
 from barnloom.model.framing.corners import neighbours
 from barnloom.model.framing.floors import frame_floor
@@ -74,6 +80,7 @@ def build(scene: Scene) -> Building:
     faults = [
         *framed,
         *_twice(members),
+        *holes_twice(members),
         *overlaps,
         *(unknown_members(_named(scene), _generated(scene, context, site)) if site.whole else ()),
         *placing,
@@ -105,7 +112,11 @@ def build(scene: Scene) -> Building:
         exposed=word,
         exposed_below_in=below,
         insulated=scene.answers.insulated or INSULATED_STRICTER,
-        warnings=(*(warning for part in parts.values() for warning in part.warnings), *overlap_warnings),
+        warnings=(
+            *(warning for part in parts.values() for warning in part.warnings),
+            *overlap_warnings,
+            *behind_doors(boxes, scene.walls),
+        ),
     )
 
 

@@ -234,9 +234,10 @@ def test_what_a_box_cannot_be_on_is_told_at_its_key(said: Said, where: str, word
 
 
 def test_a_member_that_may_carry_no_box_carries_none() -> None:
-    members = {"SOUTH-S3": {"mount": "never", "because": "carved"}}
-    found = faults({"BOX": {"on": "SOUTH-S3", "side": "end", "along": "4'"}}, members=members)
-    assert "SOUTH-S3, which may carry no box (carved)" in found[("boxes", "BOX", "on")]
+    for word in ("never", "maker", "unknown"):
+        members = {"SOUTH-S3": {"mount": word, "because": "carved"}}
+        found = faults({"BOX": {"on": "SOUTH-S3", "side": "end", "along": "4'"}}, members=members)
+        assert f"SOUTH-S3, whose mount is {word} (carved)" in found[("boxes", "BOX", "on")]
 
 
 # --- where nothing holds it, or something is in the way --------------------------------------------------------------
@@ -377,6 +378,25 @@ def test_a_box_against_another_walls_or_a_timbers_wood_is_a_fault_too() -> None:
     timbers = {"STRUT": {"role": "brace", "from": ['40"', '2"', '30"'], "to": ['40"', "3'", '30"'], "section": "2x4"}}
     found = faults({"BOX": {"wall": "SOUTH", "along": '40"', "height": '30"'}}, timbers=timbers)
     assert "deep in STRUT" in found[("boxes", "BOX")]
+
+
+@pytest.mark.parametrize(
+    ("door", "along", "hidden"),
+    [
+        # opening 60 to 98, leaf 38 wide: hinged at the start it opens over 22 to 60, at the end over 98 to 136
+        ({"hinge": "start"}, '40"', True),
+        ({"hinge": "end"}, '40"', False),
+        ({"hinge": "end"}, '120"', True),
+        ({"hinge": "end", "swings": "out"}, '120"', False),
+        ({"hinge": "end"}, '138"', False),
+    ],
+)
+def test_a_box_behind_an_open_door_is_warned_of(door: Said, along: str, *, hidden: bool) -> None:
+    opening = {"at": "5'", "width": '38"', "top": '82-1/2"', "door": door}
+    south = WALL | {"start": [0, 0], "heading": "east", "length": "20'", "openings": {"D": opening}}
+    walls = {"SOUTH": south, "EAST": shed({}).walls["EAST"]}
+    _, building = hung({"wall": "SOUTH", "along": along, "height": "4'"}, walls=walls)
+    assert (building.warnings == ("BOX is behind the door D of SOUTH when that stands open",)) is hidden
 
 
 def test_two_boxes_in_each_other_are_a_fault() -> None:

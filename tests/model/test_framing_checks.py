@@ -159,6 +159,12 @@ def test_a_missing_member_and_one_in_an_opening_are_known() -> None:
     assert build(shed(members={"SOUTH-S5": {"missing": "yes"}}))
 
 
+def test_two_old_holes_with_one_id_are_a_fault() -> None:
+    hole = {"id": "OLD", "along": "4'", "across": '1-3/4"', "diameter": '3/4"'}
+    found = faults(members={"SOUTH-S3": {"holes": [hole]}, "SOUTH-S5": {"holes": [hole]}})
+    assert list(found) == [("members", "SOUTH-S5", "holes", 0, "id")]
+
+
 def test_a_timber_called_like_a_stud_is_a_fault() -> None:
     found = faults(timbers={"SOUTH-S3": timber(["8'", "6'", 0], ["8'", "6'", "8'"], "post")})
     assert "the id of another member" in found[("timbers", "SOUTH-S3")]
