@@ -109,12 +109,10 @@ def routed(tracks: Tracks, legs: list[Leg]) -> Routed:
                 _use(usage, tracks, leg, known, 1)
         if not gained:
             break
-    total = sum(
-        float(edge_prices(tracks, leg.kind)[[edge for _, _, edge in paths[leg.id]]].sum())
-        for leg in legs
-        if leg.id in paths
-    )
-    total += float(sum(usage.boring[bore] for bore in usage.loads))
+    total = float(sum(usage.boring[bore] for bore in usage.loads))
+    plain = {kind: edge_prices(tracks, leg.kind) for kind, leg in {leg.kind.id: leg for leg in legs}.items()}
+    for leg in legs:
+        total += float(sum(plain[leg.kind.id][edge] for _, _, edge in paths.get(leg.id, [])))
     lost = [leg for leg in legs if leg.id not in paths]
     return Routed(tracks=tracks, usage=usage, paths=paths, legs=legs, lost=lost, price=total)
 
