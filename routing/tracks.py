@@ -35,6 +35,10 @@ from barnloom.routing.slab import BARRED, FREE, Floats, Ints, Slab, slabs_of, un
 from barnloom.routing.wishes import Exit, Wishes, exits_of, on_rows, row_origin, sight_below, wishes_of
 
 
+BAY_IN = 24.0
+"""Boxes nearer each other than this may hang in one bay."""
+
+
 class _Node(Protocol):
     """The function that numbers a slab's node."""
 
@@ -326,7 +330,7 @@ def _lines(
     landings: Sequence[Landing],
     extra: Mapping[str, tuple[float, ...]],
 ) -> tuple[list[Floats], list[Floats]]:
-    us = [list(w.u) for w in wishes]
+    us = [[*w.u, *_between(w.own_u)] for w in wishes]
     vs = [list(w.v) for w in wishes]
     for port in ports:
         for number, local in ((port.gate.near, port.near), (port.gate.far, port.far)):
@@ -366,6 +370,13 @@ def _grid_neighbours(rows: Floats, origin: float, grid_in: float) -> list[float]
     steps = (rows - origin) / grid_in
     off = rows[np.abs(steps - np.round(steps)) * grid_in > 1e-6]
     return [*on_rows(off, origin, grid_in, True), *on_rows(off, origin, grid_in, False)]
+
+
+def _between(own_u: Floats) -> Floats:
+    """A line between boxes that may share a bay: neither one's cable turns back along its own straight start."""
+    low, high = own_u[:-1], own_u[1:]
+    result: Floats = ((low + high) / 2)[high - low < BAY_IN]
+    return result
 
 
 def _extra_rows(building: Building, slab: Slab, extra: Mapping[str, tuple[float, ...]]) -> list[float]:
