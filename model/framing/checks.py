@@ -12,7 +12,8 @@ import numpy as np
 from barnloom.model.building import Assembly, Box, KeepClear, Member, Role, Span, Vec
 from barnloom.model.errors import Fault
 from barnloom.model.framing.boxes import Site, box_axes, in_assembly
-from barnloom.model.framing.common import TAPE_IN, Context, Place, dot, minus, moved
+from barnloom.model.framing.common import TAPE_IN, Context, Place, dot, moved, reach
+from barnloom.model.framing.pieces import lap_in
 from barnloom.model.framing.solids import Solids, apart_in, member_solids, near_pairs, overlap_in, solid_boxes
 from barnloom.model.lengths import snap
 from barnloom.model.scene.schema import Wall
@@ -262,8 +263,8 @@ def _held(assembly: Assembly, u: Span, v: Span, body: Solids, around: _Around) -
     left = right = False
     own = [member for member in around.members if member.assembly == assembly.id]
     for member in own:
-        reach_u, reach_v = _reach(member, assembly, assembly.u), _reach(member, assembly, assembly.v)
-        if _overlap(reach_v, v) >= -TOUCH_IN:
+        reach_u, reach_v = (reach(member, assembly.origin, way) for way in (assembly.u, assembly.v))
+        if lap_in(reach_v, v) >= -TOUCH_IN:
             left = left or reach_u[1] <= u[0] + TOUCH_IN
             right = right or reach_u[0] >= u[1] - TOUCH_IN
     if left and right:
@@ -272,24 +273,15 @@ def _held(assembly: Assembly, u: Span, v: Span, body: Solids, around: _Around) -
     return bool(np.any(apart_in(body, rows, around.timber, np.arange(len(rows))) <= TAPE_IN))
 
 
-def _reach(member: Member, assembly: Assembly, direction: Vec) -> Span:
-    """Return from where to where a member lies along a direction of an assembly."""
-    start = dot(minus(member.origin, assembly.origin), direction)
-    sizes = ((member.along, member.length_in), (member.bit, member.thickness_in), (member.across, member.depth_in))
-    steps = [dot(axis, direction) * size for axis, size in sizes]
-    return start + sum(step for step in steps if step < 0), start + sum(step for step in steps if step > 0)
-
-
 def _free_place(box: Box, around: _Around, site: Site) -> str:
     """Return, in the scene's words, the nearest place along its row where a box is free and held; "" if none is."""
     half, grid = box.size_in[0] / 2, 1 / 25.4 if site.context.metric else TOUCH_IN
     direction = box_axes(box, site)[0]
     at = dot(box.at, direction)
     middles = np.asarray(around.timber.centre @ np.asarray(direction)) - at
-    reaches = np.abs(around.timber.axes @ np.asarray(direction))
-    reach = np.einsum("ni,ni->n", reaches, around.timber.half)
-    steps = {snap(float(step), grid, "up") for step in middles + reach + half if 0 < step < NEIGHBOUR_IN}
-    steps |= {snap(float(step), grid, "down") for step in middles - reach - half if -NEIGHBOUR_IN < step < 0}
+    clear = np.einsum("ni,ni->n", np.abs(around.timber.axes @ np.asarray(direction)), around.timber.half) + half
+    steps = {snap(float(step), grid, "up") for step in middles + clear if 0 < step < NEIGHBOUR_IN}
+    steps |= {snap(float(step), grid, "down") for step in middles - clear if -NEIGHBOUR_IN < step < 0}
     bodies = _bodies([other for other in around.boxes if other.id != box.id], site)
     for step in sorted(steps, key=lambda step: (abs(step), step)):
         there = _shifted(box, step, direction, site)
@@ -330,7 +322,3 @@ def _in_each_other(around: _Around, site: Site) -> Iterator[Fault]:
 def _reaches_into(span: Span, gap: Span) -> bool:
     """Return whether a span (a point too) lies partly in a gap, by more than a tape's error."""
     return span[1] > gap[0] + TOUCH_IN and span[0] < gap[1] - TOUCH_IN
-
-
-def _overlap(a: Span, b: Span) -> float:
-    return min(a[1], b[1]) - max(a[0], b[0])

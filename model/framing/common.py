@@ -248,6 +248,14 @@ def pack(length_in: float, breadth_in: float, depth_in: float, count: int = 1) -
     return tuple(Ply(along=(0.0, length_in), bit=side, across=(0.0, depth_in)) for side in sides)
 
 
+def reach(member: Member, origin: Vec, direction: Vec) -> Span:
+    """Return from where to where a member lies along a direction from ``origin``."""
+    start = dot(minus(member.origin, origin), direction)
+    sizes = ((member.along, member.length_in), (member.bit, member.thickness_in), (member.across, member.depth_in))
+    steps = [dot(axis, direction) * size for axis, size in sizes]
+    return start + sum(step for step in steps if step < 0), start + sum(step for step in steps if step > 0)
+
+
 def far_corner(member: Member) -> Vec:
     """Return the corner opposite to ``member.origin``."""
     return moved(

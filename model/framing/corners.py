@@ -16,6 +16,7 @@ import numpy as np
 from barnloom.model.building import Span, Vec
 from barnloom.model.errors import Fault
 from barnloom.model.framing.common import TAPE_IN, Context, dot, heading_vec, left_of, minus, moved, opposite
+from barnloom.model.framing.pieces import storey_at
 from barnloom.model.scene.schema import Wall
 
 CORNER_IN = 1.0
@@ -87,9 +88,9 @@ def wall_storey(wall: Wall, context: Context) -> str:
     """Return a wall's storey: as said, else the highest whose floor is at or below its base, else the first."""
     if wall.storey is not None:
         return wall.storey
-    below = [(level, name) for name, level in context.floors.items() if wall.base is not None]
-    below = [(level, name) for level, name in below if wall.base is not None and level <= wall.base + CORNER_IN]
-    return max(below)[1] if below else next(iter(context.floors), "")
+    if wall.base is not None:
+        return storey_at(wall.base + CORNER_IN, context.floors)
+    return next(iter(context.floors), "")
 
 
 def wall_line(wall: Wall, context: Context) -> Line:

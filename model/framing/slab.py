@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from barnloom.model.building import Member, Right, Role, Span, Vec
-from barnloom.model.framing.common import SAME_IN, UP, dot, end_name, minus, moved, opposite, pack
+from barnloom.model.framing.common import SAME_IN, UP, end_name, moved, opposite, pack, reach
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,10 +64,7 @@ class Slab:
 
     def span(self, member: Member) -> Span:
         """Return from where to where a member stands along the wall."""
-        first = dot(minus(member.origin, self.origin), self.u)
-        sizes = ((member.along, member.length_in), (member.bit, member.thickness_in), (member.across, member.depth_in))
-        reach = [dot(axis, self.u) * size for axis, size in sizes]
-        return first + sum(r for r in reach if r < 0), first + sum(r for r in reach if r > 0)
+        return reach(member, self.origin, self.u)
 
     def upright(self, name: str, role: Role, near: float, rise: Span) -> Member:
         """Return a stud, king, jack or cripple with its near face at ``near``, standing from rise[0] to rise[1]."""
@@ -81,10 +78,7 @@ class Slab:
 
     def rise(self, member: Member) -> Span:
         """Return from where to where a member reaches above the sole plate's bottom."""
-        first = member.origin[2] - self.origin[2]
-        sizes = ((member.along, member.length_in), (member.bit, member.thickness_in), (member.across, member.depth_in))
-        reach = [axis[2] * size for axis, size in sizes]
-        return first + sum(r for r in reach if r < 0), first + sum(r for r in reach if r > 0)
+        return reach(member, self.origin, UP)
 
     def flat(
         self, name: str, role: Role, span: Span, bottom: float, *, plies: int = 1, section: Span | None = None

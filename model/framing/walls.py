@@ -28,6 +28,7 @@ from barnloom.model.framing.common import (
 )
 from barnloom.model.framing.corners import Meetings, meetings, wall_line, wall_storey
 from barnloom.model.framing.openings import Framing, framing, opening_faults
+from barnloom.model.framing.pieces import lap_in
 from barnloom.model.framing.slab import Segment, Slab, lowest
 from barnloom.model.scene.schema import Section, Wall, WallBlocking
 
@@ -318,11 +319,11 @@ def _backing(job: _Job, nears: Sequence[float]) -> tuple[list[float], set[float]
     kept: list[Span] = []
     for stud in job.met.backing:
         inside = start - SAME_IN <= stud.span[0] and stud.span[1] <= end + SAME_IN
-        clear = not any(_overlap(stud.span, other) > SAME_IN for other in (*fixed, *kept))
+        clear = not any(lap_in(stud.span, other) > SAME_IN for other in (*fixed, *kept))
         if inside and clear and _opening_at(job, stud.span) is None:
             kept.append(stud.span)
     merged = {
-        near for near in nears[1:-1] for span in kept if _overlap((near, near + breadth), span) > -TAPE_IN + SAME_IN
+        near for near in nears[1:-1] for span in kept if lap_in((near, near + breadth), span) > -TAPE_IN + SAME_IN
     }
     return [span[0] for span in kept], merged
 
@@ -330,9 +331,9 @@ def _backing(job: _Job, nears: Sequence[float]) -> tuple[list[float], set[float]
 def _cripples(job: _Job, made: _Made, opening: Framing, number: int, span: Span) -> None:
     """Add the cripples that go on the layout of stud ``number``: over the header C5, under the sill C5a."""
     rises: list[tuple[str, Span]] = []
-    if _overlap(span, opening.within) > span[1] - span[0] - SAME_IN:
+    if lap_in(span, opening.within) > span[1] - span[0] - SAME_IN:
         rises.append(("", (opening.over, lowest(job.under, span))))
-    if _overlap(span, opening.wide) > span[1] - span[0] - SAME_IN:
+    if lap_in(span, opening.wide) > span[1] - span[0] - SAME_IN:
         rises.append(("a", (job.sole, opening.said.bottom - job.slab.breadth)))
     for letter, rise in rises:
         if rise[1] - rise[0] > TAPE_IN:
@@ -395,7 +396,7 @@ def _cornered(job: _Job, members: Iterable[Member]) -> list[Member]:
     for member in members:
         if member.role in (Role.STUD, Role.KING):
             span = job.slab.span(member)
-            passages = [is_open for place, is_open in places if _overlap(span, place) > SAME_IN]
+            passages = [is_open for place, is_open in places if lap_in(span, place) > SAME_IN]
             if passages and all(passages):
                 member = replace(member, corner=True)
             elif passages:
@@ -421,7 +422,7 @@ def _blocks(job: _Job, where: Place, made: _Made) -> None:
             made.faults.append(Fault((*place, "section"), found, expected, "give a smaller section"))
             continue
         rise = (row.height - section / 2, row.height + section / 2)
-        bays = _bays(job, row, rise, [span for span, its in uprights if _overlap(its, rise) > SAME_IN])
+        bays = _bays(job, row, rise, [span for span, its in uprights if lap_in(its, rise) > SAME_IN])
         if not bays:
             found = f"a row of blocks at {job.context.text(row.height)} with no bay to stand in"
             expected = f"a height between the plates, from {job.context.text(job.sole)} up, where there are studs"
@@ -444,7 +445,7 @@ def _block_section(job: _Job, said: Section | None) -> Span:
 
 def _bays(job: _Job, row: WallBlocking, rise: Span, standing: Iterable[Span]) -> list[Span]:
     """Return the clear spans between neighbouring members at the height of a row, openings and slopes left out."""
-    voids = (frame.wide for frame in job.openings.values() if _overlap(rise, (frame.said.bottom, frame.said.top)) > 0)
+    voids = (frame.wide for frame in job.openings.values() if lap_in(rise, (frame.said.bottom, frame.said.top)) > 0)
     solid = sorted([*standing, *voids])
     bays: list[Span] = []
     far = solid[0][1] if solid else 0.0
@@ -464,9 +465,4 @@ def _bays(job: _Job, row: WallBlocking, rise: Span, standing: Iterable[Span]) ->
 
 def _opening_at(job: _Job, span: Span) -> Framing | None:
     """Return the opening in whose framing something from span[0] to span[1] along the wall would stand."""
-    return next((frame for frame in job.openings.values() if _overlap(frame.zone, span) > SAME_IN), None)
-
-
-def _overlap(a: Span, b: Span) -> float:
-    """Return how far two spans overlap; negative: how far they are apart."""
-    return min(a[1], b[1]) - max(a[0], b[0])
+    return next((frame for frame in job.openings.values() if lap_in(frame.zone, span) > SAME_IN), None)
