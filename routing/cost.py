@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from barnloom.model.building import Building, CableType, Member
+from barnloom.model.building import Building, CableType, Member, Role
 from barnloom.routing.graph import ON_WALL, OVERHEAD, Tracks
 from barnloom.routing.plan import Bore, Cable
 from barnloom.routing.slab import Floats
@@ -95,7 +95,10 @@ def plan_cost(building: Building, cables: Sequence[Cable], bores: Sequence[Bore]
         "rows": minute * (price["row_setup"] * len(rows) + price["ladder_move"] * (len(overhead) / 3)),
         "nail plates": sum(len(b.nail_plates) for b in new) * (minute * price["nail_plate"] + price["nail_plate_each"]),
         "staples": sum(c.staples for c in new_cables) * (minute * price["staple_wall"] + price["staple_each"]),
-        "boards": sum(c.board_in for c in new_cables) / 12 * (minute * price["board_wall_ft"] + price["board_ft"]),
+        "boards": sum(
+            board.length_in / 12 * (minute * price[key] + price["board_ft"])
+            for board, key in boards_used(building, new_cables)
+        ),
         "covers": sum(c.covered_in for c in new_cables) / 12 * price["cover_ft"],
         "ends": minute
         * sum(
@@ -105,6 +108,16 @@ def plan_cost(building: Building, cables: Sequence[Cable], bores: Sequence[Bore]
         ),
     }
     return {name: round(value, 6) for name, value in parts.items()}
+
+
+def boards_used(building: Building, cables: Sequence[Cable]) -> list[tuple[Member, str]]:
+    """Boards still to be put up that a cable runs on, and the price of putting up a foot of each."""
+    named = {track.split(" ")[0] for cable in cables for track in cable.tracks}
+    return [
+        (member, "board_overhead_ft" if abs(member.bit[2]) > 0.5 else "board_wall_ft")
+        for member in building.members
+        if member.role is Role.BOARD and not member.in_place and member.id in named
+    ]
 
 
 def is_overhead(bore: Bore) -> bool:

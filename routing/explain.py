@@ -140,7 +140,7 @@ def _ways_out(
             sized = replace(member, holes=tuple(replace(h, diameter_in=1.0) if h is hole else h for h in member.holes))
             if _opens(_with_member(building, sized), limits, box, panel, cable):
                 found.append(f"the old hole {hole.id}, if it measures 1 in: measure it")
-    for assembly in _assemblies(building, numbers):
+    for assembly in _assemblies(building, numbers)[:NAMED_MOST]:
         board, words = _board(building, assembly, box)
         if _opens(replace(building, members=(*building.members, board)), limits, box, panel, cable):
             found.append(words)

@@ -280,7 +280,8 @@ def joints_of(faces: Sequence[Face], wished: Sequence[Floats], building: Buildin
                 continue
             for along_a, along_b in _approaches(a, b, wished[i], wished[j]):
                 p, q = a.point(along_a), b.point(along_b)
-                via = _surface_way(a, b, p, q, solids)
+                around = [face for face in faces if face.member in (a.member, b.member)]
+                via = _surface_way(a, b, p, q, solids, around)
                 if via is not None:
                     joints.append(Joint(face_a=i, along_a=along_a, face_b=j, along_b=along_b, via=via))
     return joints
@@ -317,7 +318,7 @@ def _on_clear(face: Face, along: float) -> bool:
 
 
 def _surface_way(
-    a: Face, b: Face, p: Floats, q: Floats, solids: _Solids
+    a: Face, b: Face, p: Floats, q: Floats, solids: _Solids, around: Sequence[Face]
 ) -> tuple[tuple[float, float, float], ...] | None:
     """Corner points of a rectilinear way from p to q outside all wood; None if there is none."""
     if not (_on_clear(a, float((p - a.start) @ a.direction)) and _on_clear(b, float((q - b.start) @ b.direction))):
@@ -330,9 +331,15 @@ def _surface_way(
         points = [p]
         for k in order:
             points.append(points[-1] + gap[k] * axes[k])
-        if all(_open(points[n] + lift, points[n + 1] + lift, solids) for n in range(len(points) - 1)):
+        legs = list(zip(points[:-1], points[1:], strict=True))
+        if all(_open(x + lift, y + lift, solids) and face_at((x + y) / 2, around) for x, y in legs):
             return tuple((float(x), float(y), float(z)) for x, y, z in points[1:-1])
     return None
+
+
+def face_at(point: Floats, faces: Sequence[Face]) -> Face | None:
+    """Return the face that a place lies on; None if it is on none of these."""
+    return next((face for face in faces if face.holds(point)), None)
 
 
 def _open(start: Floats, end: Floats, solids: _Solids) -> bool:

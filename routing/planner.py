@@ -117,7 +117,7 @@ def plain_trees(tracks: Tracks) -> Trees:
                 pair_prices,
                 home_runs=circuit.home_runs,
                 pins=pins,
-                cables_max={box: boxes[box].cables_max for box in reached},
+                cables_max={box: 1 if boxes[box].kind == "stub" else boxes[box].cables_max for box in reached},
             )
         )
     return Trees(feeds=feeds, unreached=tuple(unreached))

@@ -37,12 +37,18 @@ class Gate:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Meeting:
-    """Where the mid-depth planes of two slabs cross inside a free cell of each: a cable passes over with no hole."""
+    """Where free cells of two slabs are open to each other: a cable passes over with no hole.
+
+    ``step_in``: how far the two planes are apart there (the step is made in the deeper slab); ``turns``: headings (0
+    across, 1 along the members) in which the way over is a bend.
+    """
 
     slab_a: int
     at_a: tuple[float, float]
     slab_b: int
     at_b: tuple[float, float]
+    step_in: float = 0.0
+    turns: tuple[int, ...] = ()
 
 
 def _cell_spans(slab: Slab, member: Member) -> Floats | None:
@@ -223,7 +229,7 @@ def _strips(far: Slab, member: Member) -> list[tuple[float, float]]:
 
 
 def meetings_of(slabs: Sequence[Slab], wishes: Sequence[tuple[Floats, Floats]]) -> list[Meeting]:
-    """Where a roof slope's bays open into the bays of joists beside its rafters.
+    """Where bays are open to each other: rafters' beside joists' or over an open ridge, and joists' end to end.
 
     Parameters
     ----------
@@ -231,41 +237,84 @@ def meetings_of(slabs: Sequence[Slab], wishes: Sequence[tuple[Floats, Floats]]) 
         Coordinates of boxes there; a meeting is offered at each of them and at the ends of each common stretch.
     """
     meetings = []
-    for roof in (s for s in slabs if s.assembly.kind == "roof"):
-        for floor in (s for s in slabs if s.assembly.kind == "floor"):
-            direction = np.cross(roof.axes[2], floor.axes[2])
-            size = float(np.linalg.norm(direction))
-            if size < 1e-9:
-                continue
-            direction = direction / size
-            normals = np.stack([roof.axes[2], floor.axes[2], direction])
-            levels = [
-                float(roof.axes[2] @ roof.origin) + roof.plane_in,
-                float(floor.axes[2] @ floor.origin) + floor.plane_in,
-                0.0,
-            ]
-            start = np.linalg.solve(normals, np.array(levels))
-            in_roof = _line_spans(roof, start, direction, (0.0, 0.0))
-            in_floor = _line_spans(floor, start, direction, (0.0, 0.0))
-            wished = np.concatenate([_on_line(slab, start, direction, *wishes[slab.number]) for slab in (roof, floor)])
-            for a in in_roof:
-                for b in in_floor:
-                    begin, end = max(a[0], b[0]), min(a[1], b[1])
-                    if end - begin <= TOUCH_IN:
-                        continue
-                    inside = wished[(wished > begin) & (wished < end)]
-                    for stop in unique_sorted([begin + 1e-4, end - 1e-4, *inside]):
-                        point = start + stop * direction
-                        at_a, at_b = roof.local(point), floor.local(point)
-                        meetings.append(
-                            Meeting(
-                                slab_a=roof.number,
-                                at_a=(float(at_a[0]), float(at_a[1])),
-                                slab_b=floor.number,
-                                at_b=(float(at_b[0]), float(at_b[1])),
-                            )
-                        )
+    flat = [slab for slab in slabs if slab.assembly.kind in ("roof", "floor")]
+    for n, a in enumerate(flat):
+        for b in flat[n + 1 :]:
+            if a.assembly.kind == b.assembly.kind == "floor":
+                meetings += _end_to_end(a, b, wishes)
+            elif np.linalg.norm(np.cross(a.axes[2], b.axes[2])) > 1e-9:
+                meetings += _crossing_planes(a, b, wishes)
     return meetings
+
+
+def _crossing_planes(a: Slab, b: Slab, wishes: Sequence[tuple[Floats, Floats]]) -> list[Meeting]:
+    """Meetings on the line in which the mid-depth planes of two slabs cross."""
+    direction = np.cross(a.axes[2], b.axes[2])
+    direction = direction / np.linalg.norm(direction)
+    normals = np.stack([a.axes[2], b.axes[2], direction])
+    levels = [float(s.axes[2] @ s.origin) + s.plane_in for s in (a, b)]
+    start = np.linalg.solve(normals, np.array([*levels, 0.0]))
+    found = []
+    in_b = _line_spans(b, start, direction, (0.0, 0.0))
+    wished = np.concatenate([_on_line(slab, start, direction, *wishes[slab.number]) for slab in (a, b)])
+    for first in _line_spans(a, start, direction, (0.0, 0.0)):
+        for second in in_b:
+            begin, end = max(first[0], second[0]), min(first[1], second[1])
+            if end - begin <= TOUCH_IN:
+                continue
+            inside = wished[(wished > begin) & (wished < end)]
+            for stop in unique_sorted([begin + 1e-4, end - 1e-4, *inside]):
+                point = start + stop * direction
+                at_a, at_b = a.local(point), b.local(point)
+                found.append(
+                    Meeting(
+                        slab_a=a.number,
+                        at_a=(float(at_a[0]), float(at_a[1])),
+                        slab_b=b.number,
+                        at_b=(float(at_b[0]), float(at_b[1])),
+                        turns=(1,),
+                    )
+                )
+    return found
+
+
+def _end_to_end(a: Slab, b: Slab, wishes: Sequence[tuple[Floats, Floats]]) -> list[Meeting]:
+    """Meetings of two floors whose joists run the same way and whose bays touch, over a beam or a wall, with no rim."""
+    turn = b.axes @ a.axes.T
+    if not np.all(np.abs(np.abs(np.diag(turn)) - 1) < 1e-9):
+        return []
+    shift = a.local(b.origin)
+    step = float(shift[2]) + b.plane_in - a.plane_in
+    deeper = a if a.assembly.depth_in >= b.assembly.depth_in else b
+    other = b if deeper is a else a
+    level = float(deeper.local(other.world(0.0, 0.0, other.plane_in))[2])
+    if not 0.0 <= level <= deeper.assembly.depth_in:
+        return []
+    found = []
+    us = np.sort(shift[0] + turn[0, 0] * b.cells.u, axis=1)
+    vs = np.sort(shift[1] + turn[1, 1] * b.cells.v, axis=1)
+    wished = np.concatenate([wishes[a.number][0], shift[0] + turn[0, 0] * wishes[b.number][0]])
+    for u, v in zip(a.cells.u, a.cells.v, strict=True):
+        for u_b, v_b in zip(us, vs, strict=True):
+            low, high = max(u[0], u_b[0]), min(u[1], u_b[1])
+            touching = [v[1]] if abs(v[1] - v_b[0]) < TOUCH_IN else [v[0]] if abs(v[0] - v_b[1]) < TOUCH_IN else []
+            if high - low <= TOUCH_IN or not touching:
+                continue
+            inside = wished[(wished > low) & (wished < high)]
+            for place in unique_sorted([low + TOUCH_IN / 2, high - TOUCH_IN / 2, *inside]):
+                at_b = b.local(a.world(float(place), float(touching[0]), a.plane_in))
+                edge = np.clip(at_b[1], b.assembly.extent_v[0], b.assembly.extent_v[1])
+                found.append(
+                    Meeting(
+                        slab_a=a.number,
+                        at_a=(float(place), float(touching[0])),
+                        slab_b=b.number,
+                        at_b=(float(at_b[0]), float(edge)),
+                        step_in=abs(step),
+                        turns=(0,),
+                    )
+                )
+    return found
 
 
 def _on_line(slab: Slab, start: Floats, direction: Floats, u: Floats, v: Floats) -> Floats:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from barnloom.model.building import Vec
-from barnloom.routing.faces import Joint, Landing
+from barnloom.routing.faces import Joint, Landing, face_at
 from barnloom.routing.graph import FaceExit, PortWay, Straight, Tracks
 from barnloom.routing.ports import Meeting
 from barnloom.routing.search import Step
@@ -159,19 +159,19 @@ class _Writer:
             points = [(*way.start, slab.plane_in), (*way.end, slab.plane_in)]
             self._inside(way.slab, points if forward else points[::-1])
         elif isinstance(way, Meeting):
-            number, (u, v) = (way.slab_b, way.at_b) if forward else (way.slab_a, way.at_a)
-            self._to_plane()
-            self.carried = False
-            self.enter(number, u, v, self.tracks.slabs[number].plane_in)
+            self._over(way, forward)
         elif isinstance(way, Landing):
             self._landing(way, forward)
         elif isinstance(way, Joint):
             a, b = self.tracks.faces[way.face_a], self.tracks.faces[way.face_b]
+            around = [face for face in self.tracks.faces if face.member in (a.member, b.member)]
             points = [a.point(way.along_a), *[np.array(p) for p in way.via], b.point(way.along_b)]
             if not forward:
                 points.reverse()
             for start, end in zip(points[:-1], points[1:], strict=True):
-                self.line.go(end, (a if a.holds((start + end) / 2) else b).name)
+                middle = (start + end) / 2
+                on = face_at(middle, [a, b]) or face_at(middle, around)
+                self.line.go(end, (on or b).name)
         elif isinstance(way, FaceExit):
             face = self.tracks.faces[way.face]
             stops = (way.entry, way.turn) if forward else (way.turn, way.entry)
@@ -187,6 +187,17 @@ class _Writer:
             self.move(*first)
         self.carried = False
         self.move(*last)
+
+    def _over(self, way: Meeting, forward: bool) -> None:
+        """From one slab into another that is open to it; a step between their planes is made in the deeper one."""
+        number, (u, v) = (way.slab_b, way.at_b) if forward else (way.slab_a, way.at_a)
+        old, new = self.tracks.slabs[self.slab], self.tracks.slabs[number]
+        self._to_plane()
+        if way.step_in > 0 and old.assembly.depth_in >= new.assembly.depth_in:
+            self.move(float(self.at[0]), float(self.at[1]), float(old.local(new.world(u, v, new.plane_in))[2]))
+        start = new.local(self.line.points[-1])
+        self.slab, self.at, self.carried = number, start, False
+        self.move(u, v, new.plane_in)
 
     def _to_plane(self) -> None:
         self.move(float(self.at[0]), float(self.at[1]), self.tracks.slabs[self.slab].plane_in)

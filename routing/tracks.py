@@ -34,7 +34,6 @@ from barnloom.routing.ports import Gate, Meeting, gates_of, meetings_of
 from barnloom.routing.slab import BARRED, FREE, Floats, Ints, Slab, slabs_of, unique_sorted
 from barnloom.routing.wishes import Exit, Wishes, exits_of, on_rows, row_origin, sight_below, wishes_of
 
-
 BAY_IN = 24.0
 """Boxes nearer each other than this may hang in one bay."""
 
@@ -171,7 +170,9 @@ def tracks_of(ground: Ground, extra: Mapping[str, tuple[float, ...]] | None = No
         via = collector.way(meeting)
         for heading in (ACROSS, ALONG):
             a, b = node(meeting.slab_a, *meeting.at_a, heading), node(meeting.slab_b, *meeting.at_b, heading)
-            collector.add(np.array([a]), np.array([b]), np.zeros(1), turn=0 if heading == ACROSS else 1, via=via)
+            collector.add(
+                np.array([a]), np.array([b]), np.array([meeting.step_in]), turn=int(heading in meeting.turns), via=via
+            )
     _face_edges(building, faces, face_places, face_base, landings, joints, node, through_node, slabs, collector)
     boxes_base = through_base + len(through)
     boxes = {box.id: boxes_base + n for n, box in enumerate(building.boxes)}
@@ -551,7 +552,7 @@ def _crossings(
 
 
 def _room_beside(occupied: Ints, faces: Floats, place: float, rest: Floats, at: Floats) -> Floats:
-    """How far it is from each place beside a member's face to the next thing on that face; 0 or less where it is taken."""
+    """How far it is from places beside a member's face to the next thing on it; 0 or less where it is taken."""
     column = int(np.clip(np.searchsorted(faces, place) - 1, 0, len(occupied) - 1))
     taken = np.flatnonzero(occupied[column] != FREE)
     low, high = rest[taken], rest[taken + 1]
@@ -602,12 +603,13 @@ def _face_edges(
         k = np.flatnonzero(clear)
         upright = abs(face.direction[2]) > 0.7
         kind = ON_WALL if upright or abs(face.normal[2]) < 0.5 else OVERHEAD
+        to_buy = face.board and not building.members[face.member].in_place
         first = len(out.lane_room)
         out.lane_room += [2 * face.half_in - 2 * building_edge(building)] * len(k)
         out.lane_sides += [1] * len(k)
         out.add(
             face_base[number] + k, face_base[number] + k + 1, at[k + 1] - at[k],
-            staples=kind, board=kind if face.board else 0, lane=first + np.arange(len(k)),
+            staples=kind, board=kind if to_buy else 0, lane=first + np.arange(len(k)),
         )  # fmt: skip
     for landing in landings:
         face, slab = faces[landing.face], slabs[landing.slab]
