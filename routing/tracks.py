@@ -686,7 +686,7 @@ def _straights(building: Building, slab: Slab, exits: Sequence[Exit], boxes: dic
         edges = low.v_in + low.size_in[1] / 2, high.v_in - high.size_in[1] / 2
         occupied = _combined(slab.occupied.T, slab.faces_u, np.array([u_a]))
         clear = (
-            edges[1] >= edges[0]
+            edges[1] > edges[0] + 1e-6
             and _open_between(occupied, slab.faces_v, np.array(edges[:1]), np.array(edges[1:]))[0, 0]
         )
         if clear:
