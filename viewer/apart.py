@@ -17,7 +17,7 @@ _THROUGH_IN = 12.0
 
 def apart(plan: Plan, gap_in: float) -> Plan:
     """
-    Lift every floor that carries an upper storey, and all above it, away from what is below.
+    Lift every floor that carries an upper storey with walls or boxes, and all above it, away from what is below.
 
     For pictures only. Members, boxes, points and bores are moved, and long posts stretched; lengths in numbers stay.
 
@@ -69,10 +69,15 @@ class _Lift:
 
 
 def _cuts(building: Building) -> tuple[float, ...]:
-    """Undersides of the floors that carry a storey, the lowest storey apart."""
+    """Undersides of the floors that carry an upper storey on which walls stand, or above which boxes are."""
     upper = sorted(storey.floor_in for storey in building.storeys)[1:]
+    walls = [a.origin[2] for a in building.assemblies if a.kind == "wall"]
+    above = max([*walls, *(box.at[2] for box in building.boxes)], default=0.0)
     tops = {a.origin[2]: a.origin[2] + a.depth_in + a.skin_in for a in building.assemblies if a.kind == "floor"}
-    return tuple(sorted(low for low, top in tops.items() if any(abs(top - floor) < 1.0 for floor in upper)))
+    carrying = (
+        low for low, top in tops.items() if any(abs(top - floor) < 1.0 for floor in upper) and above > top - 1.0
+    )
+    return tuple(sorted(carrying))
 
 
 def _levels(members: Sequence[Member]) -> dict[str, Span]:

@@ -17,10 +17,8 @@ from barnloom.viewer.solids import Floats
 from barnloom.viewer.text import clean
 
 CAUTION = (
-    "Not to scale: cables are drawn thicker, and side by side where they run behind one another; storeys are drawn "
-    "apart; roofs without cables are left out.",
     "Dead before touching. Permit and inspection. Local code governs. A licensed electrician or engineer where "
-    "required. Look behind before boring.",
+    "required. Look behind before boring."
 )
 BOX_PX, CIRCUIT_PX, SMALL_PX = 15.0, 16.0, 14.0
 NEAR_PX = 170.0
@@ -35,6 +33,16 @@ def captions(layout: Layout) -> tuple[Item, ...]:
     return (*_title(layout), *labels, *legend(layout, left_out))
 
 
+def liberties(layout: Layout) -> str:
+    """Say what is not drawn as it is."""
+    words = "Not to scale: cables are drawn thicker, and side by side where they run behind one another"
+    if layout.storeys_apart:
+        words += "; storeys are drawn apart"
+    if len(layout.members) < len(layout.plan.building.members):
+        words += "; roof timbers without cables are left out"
+    return words + "."
+
+
 def _title(layout: Layout) -> list[Item]:
     px, b, building = layout.px, layout.bounds, layout.plan.building
     left, room = b.left + MARGIN_PX * px, b.width_in - 2 * MARGIN_PX * px
@@ -44,7 +52,7 @@ def _title(layout: Layout) -> list[Item]:
         Text(at=(left, b.top - 44 * px), text=title, height_in=30 * px, bold=True, layer="title"),
         Text(at=(left, b.top - 70 * px), text=under, height_in=17 * px, colour=GREY, layer="title"),
     ]
-    for row, line in enumerate(CAUTION):
+    for row, line in enumerate((liberties(layout), CAUTION)):
         at = (left, b.bottom + (42 - 21 * row) * px)
         items.append(Text(at=at, text=line, height_in=SMALL_PX * px, colour=GREY, layer="caution"))
     return items

@@ -50,6 +50,7 @@ class Layout:
 
     plan: Plan
     """With its storeys lifted apart, in order of id, without cables that have no line to draw."""
+    storeys_apart: bool
     view: View
     px: float
     bounds: Bounds
@@ -86,7 +87,8 @@ def layout(plan: Plan, view: View | None = None) -> Layout:
     """
     view = view or View()
     totals = shares(plan)
-    plan = apart(_ordered(plan), _gap_in(plan))
+    whole = _ordered(plan)
+    plan = apart(whole, _gap_in(whole))
     building = plan.building
     members = shown_members(plan)
     solid = [corners(members)[0].reshape(-1, 3), box_corners(building.boxes, building).reshape(-1, 3)]
@@ -111,6 +113,7 @@ def layout(plan: Plan, view: View | None = None) -> Layout:
     runs = side_by_side_runs(plan, view, apart_in=LANE_PX * px, along_in=12.0)
     return Layout(
         plan=plan,
+        storeys_apart=plan is not whole,
         view=view,
         px=px,
         bounds=bounds,

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from decimal import Decimal
 
 import numpy as np
 
@@ -13,6 +12,7 @@ from barnloom.viewer.drawing import BLACK, Circle, Fill, Item, Line, Pen, Point,
 from barnloom.viewer.layout import CABLE_PX, LEGEND_PX, LEGEND_ROW_PX, MARGIN_PX, RING_PX, TITLE_PX, Layout
 from barnloom.viewer.lettering import lines, shortened
 from barnloom.viewer.text import clean
+from barnloom.viewer.totals import Share
 
 GREY = "#555555"
 _BIG_PX, _SMALL_PX = 17.0, 14.5
@@ -38,17 +38,11 @@ def legend(layout: Layout, unlabelled: list[str]) -> tuple[Item, ...]:
     by_circuit = {share.name: share for share in layout.shares if share.by == "circuit"}
     for name, style in layout.styles.items():
         if name in by_circuit:
-            share = by_circuit[name]
-            what = feet_words(share.feet, metric=plan.building.metric)
-            words = f"{what}, {_count(share.holes, 'hole')}, {_count(cables[name], 'cable')}"
+            words = f"{share_words(by_circuit[name], plan)}, {_count(cables[name], 'cable')}"
             column.circuit(name, titles.get(name, ""), words, style.colour, style.dash)
     total = next(share for share in layout.shares if share.by == "total")
     column.rule()
-    column.text(
-        f"Together {feet_words(total.feet, metric=plan.building.metric)}, {_count(total.holes, 'hole')}",
-        _BIG_PX,
-        bold=True,
-    )
+    column.text(f"Together {share_words(total, plan)}", _BIG_PX, bold=True)
     column.text("Cut lengths. A hole that circuits share counts once.", _SMALL_PX, colour=GREY, down_px=34)
     column.signs()
     for words in _missing(plan, unlabelled):
@@ -70,9 +64,10 @@ def _names(names: tuple[str, ...] | list[str]) -> str:
     return ", ".join(names[:_MOST_NAMES]) + (f" and {rest} more" if rest > 0 else "")
 
 
-def feet_words(feet: Decimal, *, metric: bool) -> str:
-    """Feet, or metres, to a tenth."""
-    return f"{float(feet) * 0.3048:.1f} m" if metric else f"{feet:.1f} ft"
+def share_words(share: Share, plan: Plan) -> str:
+    """Feet (or metres) to a tenth, and holes."""
+    length = f"{float(share.feet) * 0.3048:.1f} m" if plan.building.metric else f"{share.feet:.1f} ft"
+    return f"{length}, {_count(share.holes, 'hole')}"
 
 
 def _count(number: int, what: str) -> str:

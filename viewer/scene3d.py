@@ -12,9 +12,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from barnloom.viewer.axonometry import View
+from barnloom.viewer.captions import liberties
 from barnloom.viewer.drawing import Bounds
 from barnloom.viewer.layout import CABLE_PX, RING_PX, Layout
-from barnloom.viewer.legend import feet_words
+from barnloom.viewer.legend import share_words
 from barnloom.viewer.lettering import FONT_FILES, drawable
 from barnloom.viewer.solids import EDGES, FACES, Floats, corners
 
@@ -136,10 +137,15 @@ def name_tags(laid: Layout, plotter: pv.Plotter) -> None:
                 places, names, font_size=size, font_file=font, text_color="black", shape_color="white",
                 shape_opacity=0.8, show_points=False, always_visible=True,
             )  # fmt: skip
-    key = [share for share in laid.shares if share.by in {"circuit", "total"}]
-    metric = laid.plan.building.metric
-    words = [drawable(f"{s.name}: {feet_words(s.feet, metric=metric)}, {s.holes} holes") for s in key]
-    plotter.add_text("\n".join(words), position="upper_left", font_size=10, font_file=font, color="black")
+    key = []
+    for share in laid.shares:
+        if share.by in {"circuit", "total"}:
+            style = laid.styles.get(share.name) if share.by == "circuit" else None
+            name = share.name if style else "together"
+            key.append([drawable(f"{name}: {share_words(share, laid.plan)}"), style.colour if style else DARK])
+    high = 0.035 * len(key)
+    plotter.add_legend(key, bcolor="white", size=(0.3, high), loc="upper right", face="rectangle")  # type: ignore[arg-type]
+    plotter.add_text(drawable(liberties(laid)), position="lower_left", font_size=8, font_file=font, color=DARK)
 
 
 def _light(plotter: pv.Plotter) -> None:

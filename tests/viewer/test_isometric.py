@@ -89,6 +89,15 @@ def test_cautions_and_not_to_scale_are_on_the_picture():
     text = " ".join(item.text for item in of("caution", Text))
     assert "Not to scale" in text
     assert "Dead before touching" in text
+    assert "storeys are drawn apart; roof timbers without cables are left out." in text
+
+
+def test_only_what_was_done_to_the_picture_is_said():
+    building = PLAN.building
+    walls = tuple(m for m in building.members if m.id[0] in "SENW")
+    low = replace(PLAN, building=replace(building, members=walls, storeys=building.storeys[:1]), bores=())
+    text = " ".join(item.text for item in of("caution", Text, isometric(low)))
+    assert "side by side where they run behind one another. Dead" in text
 
 
 def test_boxes_without_a_route_are_named_in_the_legend():

@@ -117,6 +117,17 @@ def test_a_post_through_the_floor_is_stretched_and_its_bores_stay_on_its_cables(
     assert [bore.along_in for bore in lifted.bores] == [40.0, 250.0]
 
 
+def test_a_floor_with_nothing_on_it_is_not_lifted():
+    building = PLAN.building
+    below = replace(
+        building,
+        assemblies=tuple(a for a in building.assemblies if a.id not in "senw"),
+        boxes=tuple(box for box in building.boxes if box.storey == "ground"),
+    )
+    plan = replace(PLAN, building=below)
+    assert apart(plan, 100.0) is plan
+
+
 def test_a_building_of_one_storey_is_left_as_it_is():
     building = replace(PLAN.building, storeys=PLAN.building.storeys[:1])
     plan = replace(PLAN, building=building)
