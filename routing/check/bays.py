@@ -116,7 +116,8 @@ def _gaps(site: Site, legs: Legs, pieces: Iterable[Stretch]) -> Iterator[Finding
 def _bay_lanes(site: Site, legs: Legs, pieces: Iterable[Stretch]) -> Iterator[Finding]:
     crowd: dict[tuple[str, tuple[str, str], float], list[Stretch]] = defaultdict(list)
     for piece in pieces:
-        crowd[piece.slab, piece.sides, piece.low].append(piece)
+        if not _fans_out(piece, site, legs):
+            crowd[piece.slab, piece.sides, piece.low].append(piece)
     worst: dict[tuple[str, tuple[str, str]], tuple[int, Finding]] = {}
     for (slab, sides, low), here in crowd.items():
         rooms = [
@@ -127,15 +128,33 @@ def _bay_lanes(site: Site, legs: Legs, pieces: Iterable[Stretch]) -> Iterator[Fi
         cables = sorted(site.plan.cables[legs.cable[piece.leg]].id for piece in here)
         if not rooms or fits(_widths(here, site, legs), rooms) or len(cables) <= worst.get((slab, sides), (0,))[0]:
             continue
+        # Wood too shallow for the distance on both edges takes a cable a side, with plates or a sleeve: a warning.
+        shallow = len(cables) <= len(rooms)
         between = " and ".join(name or "nothing" for name in sides)
-        words = (
-            f"{len(cables)} cables ({' '.join(cables)}) along the bay of {slab} between {between} at {site.text(low)}"
+        edge = site.text(site.limits["cable.face_edge"])
+        words = f"{' '.join(cables)} along the bay of {slab} between {between} at {site.text(low)}: "
+        words += (
+            f"the wood is too shallow to keep {edge} from both edges, so they need plates or sleeves there"
+            if shallow
+            else f"{len(cables)} cables, too many side by side {edge} from the edges"
         )
-        words += f", too many side by side {site.text(site.limits['cable.face_edge'])} from the edges"
-        fault = Finding("lanes.bay", cables[0], f"{words} ({site.rule('cable.face_edge')})")
+        severity = "warning" if shallow else "fault"
+        fault = Finding("lanes.bay", cables[0], f"{words} ({site.rule('cable.face_edge')})", severity)
         worst[slab, sides] = (len(cables), fault)
     for _, fault in worst.values():
         yield fault
+
+
+def _fans_out(piece: Stretch, site: Site, legs: Legs) -> bool:
+    """Whether a piece lies in a cable's straight start at a box, where cables spread from one entry."""
+    cable = site.plan.cables[legs.cable[piece.leg]]
+    middle = (piece.low + piece.high) / 2
+    starts = []
+    if legs.number[piece.leg] == 0:
+        starts.append((cable.from_box, float(legs.local_start[piece.leg, 1])))
+    if legs.number[piece.leg] == len(cable.tracks) - 1:
+        starts.append((cable.to_box, float(legs.local_end[piece.leg, 1])))
+    return any(abs(middle - at) <= site.boxes[box].rise_in for box, at in starts if box in site.boxes)
 
 
 def _widths(here: Iterable[Stretch], site: Site, legs: Legs) -> list[float]:

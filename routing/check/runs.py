@@ -79,10 +79,9 @@ def _region(track: Track, opens: bool) -> tuple[Vec, Vec]:
     low, high = [0.0, 0.0, 0.0], [member.length_in, member.thickness_in, member.depth_in]
     if track.face and member.role is not Role.BOARD:
         axis = 1 if track.face.endswith("bit") else 2
-        if track.face.startswith("+"):
-            low[axis] = high[axis]
-        else:
-            high[axis] = low[axis]
+        # Timbers that meet are flush only as far as a tape goes: a cable steps from one to the other by that much.
+        level = high[axis] if track.face.startswith("+") else low[axis]
+        low[axis], high[axis] = level - TAPE_IN, level + TAPE_IN
     # A cable gets onto a board's face over the board's edge: there it may be anywhere in its thickness.
     return (low[0], low[1], low[2]), (high[0], high[1], high[2])
 
