@@ -357,7 +357,7 @@ FAULTS: dict[str, tuple[Change, set[str]]] = {
         {"run.first_support"},
     ),
     "more cables than the sides of a bay have room for": (
-        both(limit("cable.face_edge", 1.625), part("members", "SOUTH-S2", fasten=Right.NEVER)),
+        both(limit("cable.face_edge", 1.5), part("members", "SOUTH-S2", fasten=Right.NEVER)),
         {"lanes.bay"},
     ),
     "cable wider than its board": (NARROW_BOARD, {"lanes.face"}),
