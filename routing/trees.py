@@ -16,10 +16,12 @@ def _key(a: str, b: str) -> Pair:
 
 
 class _Parts:
-    """Which boxes hang together already (union by id)."""
+    """Which boxes hang together already (union by id), and by which of its boxes each part may still be fed."""
 
-    def __init__(self, ids: Sequence[str]) -> None:
-        self.parent = {i: i for i in ids}
+    def __init__(self, panel: str, ids: Sequence[str]) -> None:
+        self.panel = panel
+        self.parent = {i: i for i in (panel, *ids)}
+        self.entries = {i: frozenset([i]) for i in (panel, *ids)}
 
     def root(self, box: str) -> str:
         while self.parent[box] != box:
@@ -27,12 +29,15 @@ class _Parts:
             box = self.parent[box]
         return box
 
-    def join(self, a: str, b: str) -> bool:
-        ra, rb = self.root(a), self.root(b)
-        if ra == rb:
-            return False
-        self.parent[max(ra, rb)] = min(ra, rb)
-        return True
+    def entries_if(self, feeder: str, fed: str) -> frozenset[str]:
+        """Boxes that the two parts may be fed by once one box feeds the other; none: it turns something pinned round."""
+        whole, part = self.entries[self.root(feeder)], self.entries[self.root(fed)]
+        return whole if fed in part and fed != self.panel else frozenset()
+
+    def join(self, a: str, b: str, entries: frozenset[str]) -> None:
+        ra, rb = sorted((self.root(a), self.root(b)))
+        self.parent[rb] = ra
+        self.entries[ra] = entries
 
 
 def plain_tree(
@@ -68,13 +73,17 @@ def plain_tree(
     [('P', 'a'), ('a', 'b')]
     """
     most = dict(cables_max or {})
-    parts = _Parts([panel, *boxes])
+    parts = _Parts(panel, boxes)
     degree = dict.fromkeys([panel, *boxes], 0)
-    pinned = [_key(fed, feeder) for fed, feeder in sorted((pins or {}).items()) if fed in degree and feeder in degree]
+    pinned = [(feeder, fed) for fed, feeder in sorted((pins or {}).items()) if fed in degree and feeder in degree]
     chosen: list[Pair] = []
 
-    def take(a: str, b: str) -> None:
-        parts.join(a, b)
+    def entries_if(a: str, b: str) -> frozenset[str]:
+        either = parts.entries_if(a, b) | parts.entries_if(b, a)
+        return either & {panel} or either
+
+    def take(a: str, b: str, entries: frozenset[str]) -> None:
+        parts.join(a, b, entries)
         degree[a] += 1
         degree[b] += 1
         chosen.append(_key(a, b))
@@ -82,8 +91,8 @@ def plain_tree(
     def has_room(box: str) -> bool:
         return degree[box] < most.get(box, 10**9)
 
-    for a, b in pinned:
-        take(a, b)
+    for feeder, fed in pinned:
+        take(feeder, fed, parts.entries_if(feeder, fed))
     order = sorted(prices, key=lambda pair: (prices[pair], pair))
     any_number = home_runs is None
     for a, b in order:
@@ -94,16 +103,18 @@ def plain_tree(
             and has_room(a)
             and has_room(b)
             and parts.root(a) != parts.root(b)
+            and entries_if(a, b)
         ):
-            take(a, b)
+            take(a, b, entries_if(a, b))
     if not any_number:
         # Then the panel: first what hangs loose, then as many exchanges as there are further home runs.
         for a, b in order:
             loose = panel in (a, b) and a in degree and b in degree and parts.root(a) != parts.root(b)
-            if loose and has_room(b if a == panel else a):
-                take(a, b)
+            if loose and has_room(b if a == panel else a) and entries_if(a, b):
+                take(a, b, entries_if(a, b))
         while degree[panel] < (home_runs or 1):
-            exchange = _best_exchange(panel, boxes, prices, chosen, set(pinned))
+            roomy = [box for box in boxes if has_room(box)]
+            exchange = _best_exchange(panel, boxes, roomy, prices, chosen, {_key(*pair) for pair in pinned})
             if exchange is None:
                 break
             added, removed = exchange
@@ -116,7 +127,12 @@ def plain_tree(
 
 
 def _best_exchange(
-    panel: str, boxes: Sequence[str], prices: Mapping[Pair, float], chosen: Sequence[Pair], pinned: set[Pair]
+    panel: str,
+    boxes: Sequence[str],
+    roomy: Sequence[str],
+    prices: Mapping[Pair, float],
+    chosen: Sequence[Pair],
+    pinned: set[Pair],
 ) -> tuple[Pair, Pair] | None:
     """Cheapest way to one more home run: a cable from the panel in, the dearest loose one of its ring out."""
     feeds = _oriented(panel, chosen)
@@ -128,10 +144,11 @@ def _best_exchange(
             continue
         ring: list[Pair] = []
         at = box
-        while at in feeder:
+        # What lies between the new cable and the one taken out is fed the other way round then: nothing pinned may.
+        while at in feeder and _key(at, feeder[at]) not in pinned:
             ring.append(_key(at, feeder[at]))
             at = feeder[at]
-        loose = [p for p in ring if p not in pinned and panel not in p]
+        loose = [p for p in ring if panel not in p and (box in roomy or box in p)]
         if loose:
             out = max(loose, key=lambda p: (prices[p], p))
             candidate = (prices[pair] - prices[out], pair, out)
