@@ -11,6 +11,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from barnloom.model.building import Building, CableType, Member, Role
+from barnloom.model.limits import Limits
+from barnloom.routing.fastening import staples
 from barnloom.routing.graph import ON_WALL, OVERHEAD, Tracks
 from barnloom.routing.plan import Bore, Cable
 from barnloom.routing.slab import Floats
@@ -59,9 +61,10 @@ def bore_prices(tracks: Tracks) -> Floats:
 
 
 def bore_price(price: dict[str, float], member: Member, pose: str) -> float:
-    """Price of boring one hole: minutes of the pose, more in rough timber."""
+    """Price of boring one hole: minutes of its pose, more in rough timber; a plate's is sealed as well."""
     rough = price["rough_timber"] if any(word in member.section for word in ROUGH) else 1.0
-    return price["minute"] * price[pose] * rough
+    seal = price["seal"] if pose in PLATE_POSES else 0.0
+    return price["minute"] * (price[pose] * rough + seal)
 
 
 def plan_cost(building: Building, cables: Sequence[Cable], bores: Sequence[Bore]) -> dict[str, float]:
@@ -94,7 +97,7 @@ def plan_cost(building: Building, cables: Sequence[Cable], bores: Sequence[Bore]
         "overhead": sum(bore_price(price, members[b.member], b.pose) for b in tiring) * (price["fatigue"] - 1),
         "rows": minute * (price["row_setup"] * len(rows) + price["ladder_move"] * (len(overhead) / 3)),
         "nail plates": sum(len(b.nail_plates) for b in new) * (minute * price["nail_plate"] + price["nail_plate_each"]),
-        "staples": sum(c.staples for c in new_cables) * (minute * price["staple_wall"] + price["staple_each"]),
+        "staples": _staples(building, new_cables),
         "boards": sum(
             board.length_in / 12 * (minute * price[key] + price["board_ft"])
             for board, key in boards_used(building, new_cables)
@@ -108,6 +111,17 @@ def plan_cost(building: Building, cables: Sequence[Cable], bores: Sequence[Bore]
         ),
     }
     return {name: round(value, 6) for name, value in parts.items()}
+
+
+def _staples(building: Building, cables: Sequence[Cable]) -> float:
+    price, minute = building.prices, building.prices["minute"]
+    support = Limits(building.limits)["cable.support"]
+    total = 0.0
+    for cable in cables:
+        wall, overhead = staples(building, cable.points, cable.tracks, support)
+        total += minute * (wall * price["staple_wall"] + overhead * price["staple_overhead"])
+        total += (wall + overhead) * price["staple_each"]
+    return total
 
 
 def boards_used(building: Building, cables: Sequence[Cable]) -> list[tuple[Member, str]]:

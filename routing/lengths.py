@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from barnloom.model.building import Box, Building, CableType
+from barnloom.routing.fastening import staples, turns
 from barnloom.routing.graph import Tracks
 from barnloom.routing.plan import Cable
 from barnloom.routing.runs import Drilled, Run
@@ -72,8 +73,8 @@ def cable_of(
         slack_in=slack,
         cut_in=round(path + entries + free + panel + slack, 9),
         floor=floor_label(low, high),
-        staples=staples(tracks, numbers),
-        turns=int(edges.turn[numbers].sum()),
+        staples=sum(staples(building, run.points, run.tracks, tracks.limits["cable.support"])),
+        turns=turns(run.points),
         board_in=round(_on_boards(tracks, run), 9),
         covered_in=round(_to_cover(tracks, run), 9),
         done=done,
@@ -98,19 +99,3 @@ def _to_cover(tracks: Tracks, run: Run) -> float:
         top = tops.get(track, -math.inf)
         total += max(0.0, min(high, top) - low)
     return total
-
-
-def staples(tracks: Tracks, numbers: np.ndarray[tuple[int, ...], np.dtype[np.int64]]) -> int:
-    """Staples of a cable: one at each stretch along a member at least, and as many as the support spacing asks for."""
-    support = tracks.limits["cable.support"]
-    edges = tracks.edges
-    total, run = 0, 0.0
-    for edge in numbers:
-        if edges.staples[edge] > 0:
-            run += float(edges.length[edge])
-        elif run > 0:
-            total += max(1, int(np.ceil(run / support - 1e-9)))
-            run = 0.0
-    if run > 0:
-        total += max(1, int(np.ceil(run / support - 1e-9)))
-    return max(total, 2)

@@ -80,12 +80,11 @@ class Usage:
             held = [self.types[t] for t in hole.holds if t in self.types]
             per_hole = max([(d, n) for d, n in self.tools.per_hole if d <= diameter + 1e-6] or [(0.0, 1)])[1]
             return diameter if fill_ok(diameter, kinds + held, self.limits, ((diameter, per_hole),)) else None
+        if self.sealed and member.role in PLATES and len(kinds) > self.limits["cable.sealed_together"]:
+            return None
         for k, bit in enumerate(self.tools.bits_in):
-            if (
-                table.legal[bore, k]
-                and fill_ok(bit, kinds, self.limits, self.tools.per_hole)
-                and self._clear(bore, bit)
-            ):
+            fits = table.legal[bore, k] and fill_ok(bit, kinds, self.limits, self.tools.per_hole)
+            if fits and self._clear(bore, bit):
                 return bit
         return None
 

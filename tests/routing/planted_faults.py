@@ -384,8 +384,15 @@ FAULTS: dict[str, tuple[Change, set[str]]] = {
     "cable between floors counted on one": (cable("U1.UP1", floor="SHOP"), {"length.floor"}),
     "board length wrong": (cable("L1.TAIL", board_in=38.0), {"length.board"}),
     "cover length wrong": (cable("U1.UP1", covered_in=43.5), {"length.covered"}),
-    "cost that is not the sum of its parts": (whole(cost=101.0), {"cost.sum"}),
-    "lower bound above the cost": (whole(lower_bound=100.5), {"cost.bound"}),
+    "cost that is not the sum of its parts": (whole(cost=HAND.cost + 0.01), {"cost.sum"}),
+    "lower bound above the cost": (whole(lower_bound=HAND.cost + 0.5), {"cost.bound"}),
+    "a cent too little for the holes": (
+        whole(cost=HAND.cost - 0.01, cost_parts={**HAND.cost_parts, "holes": HAND.cost_parts["holes"] - 0.01}),
+        {"cost.part"},
+    ),
+    "overhead hole at the price of one in a wall": (bore("LOFT-J5.a", pose="stud"), {"cost.pose", "cost.part"}),
+    "a turn forgotten": (cable("L1.LAMP1", turns=2), {"cost.fastening", "cost.part"}),
+    "a staple too many": (cable("U1.UP1", staples=5), {"cost.fastening"}),
     "plan of another version": (whole(version=0), {"plan.version"}),
     # --- trees, pins, ids
     "cable fed from itself by way of another": (
