@@ -96,7 +96,7 @@ def read_text(text: str, path: Path) -> SceneFile:
     faults = _first_only(structure, empty, values)
     if scene is not None:
         between = faults_between(scene, written=_written(top), broken=_broken(faults))
-        faults = _first_only(faults, [_placed(fault, top) for fault in between])
+        faults += [_placed(fault, top) for fault in between]
     if faults or scene is None:
         raise SceneError(in_order(faults))
     return SceneFile(path=path, text=text, scene=scene, top=top)

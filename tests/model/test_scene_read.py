@@ -145,9 +145,23 @@ def test_all_faults_are_told_at_once_in_the_order_of_the_file() -> None:
     ]
 
 
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ("heading: east", "heading: #east"),
+        ("start: [12', 0]", "start: *corner"),
+        ("    studs: {at: [0, 17\", 2' 9-1/4\", 4', 5' 2\", 9' 10-1/2\"]}", "    studs: {at: #[0]\n      }"),
+    ],
+)
+def test_one_slip_is_told_once_though_it_shows_in_two_ways(old: str, new: str) -> None:
+    assert len(faults_of(edited(old, new))) == 1
+
+
 def test_what_refers_to_a_part_that_is_itself_at_fault_is_not_told_as_unknown() -> None:
     faults = faults_of(edited("length: 12' ", "length: 12 "))
     assert [fault.where for fault in faults] == [("walls", "SOUTH", "length")]
+    faults = faults_of(edited("height: 48\"", "height: 48", SHED + "cables: {LIGHTS.S1: {done: yes}}\n"))
+    assert [fault.where for fault in faults] == [("boxes", "S1", "height")]
     faults = faults_of(edited("along: 3' 6\"", "along: 3"))
     assert [fault.where for fault in faults] == [("boxes", "PANEL", "along")]
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import stat
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -148,6 +149,17 @@ def test_a_write_that_is_interrupted_leaves_the_old_file_and_nothing_else(
         set_value(path, "title", "New")
     assert path.read_text() == SHED
     assert list(path.parent.iterdir()) == [path]
+
+
+def test_an_edit_that_would_change_more_than_the_value_is_never_written(
+    path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    right = write._replacement
+    too_far = SHED.index("\nstoreys:")
+    monkeypatch.setattr(write, "_replacement", lambda *said: replace(right(*said), end=too_far))
+    with pytest.raises(InputError, match="a value that can stand there"):
+        set_value(path, "title", "New")
+    assert path.read_text() == SHED
 
 
 def test_permissions_and_a_link_to_the_file_are_kept(path: Path, tmp_path: Path) -> None:
