@@ -90,7 +90,7 @@ class Opening(Titled):
     top: OnWall
     """Height of its upper edge: the underside of the header."""
     header: SectionField | None = None
-    """Section of one ply of the header; if not said, the largest of 2x8, 2x6 and 2x4 that fits is drawn, never bored."""
+    """Section of one ply of the header; if not said, the largest of 2x8, 2x6, 2x4 that fits is drawn, never bored."""
     header_plies: Annotated[Whole, Field(ge=1, le=4)] = 2
     """How many plies the header has."""
     jacks: Annotated[Whole, Field(ge=0, le=3)] = 1
