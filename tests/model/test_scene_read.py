@@ -160,7 +160,7 @@ def test_one_slip_is_told_once_though_it_shows_in_two_ways(old: str, new: str) -
 def test_what_refers_to_a_part_that_is_itself_at_fault_is_not_told_as_unknown() -> None:
     faults = faults_of(edited("length: 12' ", "length: 12 "))
     assert [fault.where for fault in faults] == [("walls", "SOUTH", "length")]
-    faults = faults_of(edited("height: 48\"", "height: 48", SHED + "cables: {LIGHTS.S1: {done: yes}}\n"))
+    faults = faults_of(edited('height: 48"', "height: 48", SHED + "cables: {LIGHTS.S1: {done: yes}}\n"))
     assert [fault.where for fault in faults] == [("boxes", "S1", "height")]
     faults = faults_of(edited("along: 3' 6\"", "along: 3"))
     assert [fault.where for fault in faults] == [("boxes", "PANEL", "along")]
