@@ -119,11 +119,10 @@ def _members(plan: Plan) -> Iterator[tuple[str, str, Trimesh]]:
     for member in plan.building.members:
         holes[member.id] += [(h.along_in, h.across_in, h.diameter_in) for h in member.holes if h.diameter_in]
     for bore in plan.bores:
-        if not bore.existing:
-            holes[bore.member].append((bore.along_in, bore.across_in, bore.diameter_in))
+        holes[bore.member].append((bore.along_in, bore.across_in, bore.diameter_in))
     material = _material("framing", WOOD)
     for member in plan.building.members:
-        yield member.id, "member", _mesh(*bored(member, holes[member.id]), material)
+        yield member.id, "member", _mesh(*bored(member, dict.fromkeys(holes[member.id])), material)
 
 
 def _boxes(plan: Plan) -> Iterator[tuple[str, str, Trimesh]]:

@@ -54,20 +54,30 @@ def test_labels_do_not_overlap_one_another():
 def test_every_box_and_every_circuit_is_named():
     names = [item.text for item in of("labels", Text)]
     assert {box.id for box in PLAN.building.boxes} <= set(names)
-    for circuit in PLAN.building.circuits:
-        home_runs = [c for c in PLAN.cables if c.circuit == circuit.id and c.from_box == "PANEL"]
-        assert names.count(circuit.id) > len(home_runs)
+    assert {circuit.id for circuit in PLAN.building.circuits} <= set(names)
+
+
+def places_of_labels():
+    plates = zip(of("labels", Text), of("labels", Polygon), strict=True)
+    return [(text.text, np.mean(plate.points, axis=0)) for text, plate in plates]
+
+
+def test_every_home_run_has_a_label_of_its_circuit_by_the_panel():
+    laid = layout(PLAN)
+    home_runs = [c for c in zip(laid.plan.cables, laid.lines(), strict=True) if c[0].from_box == "PANEL"]
+    assert len(home_runs) == 3
+    for cable, line in home_runs:
+        far = min(np.hypot(*(place - line[0])) for name, place in places_of_labels() if name == cable.circuit)
+        assert far < 130 * laid.px, cable.id
 
 
 def test_every_cable_has_a_label_of_its_circuit_near_its_middle():
     laid = layout(PLAN)
-    plates = zip(of("labels", Text), of("labels", Polygon), strict=True)
-    places = [(text.text, np.mean(plate.points, axis=0)) for text, plate in plates]
     for cable, line in zip(laid.plan.cables, laid.lines(), strict=True):
         dense = np.concatenate([np.linspace(a, b, 50) for a, b in zip(line, line[1:], strict=False)])
         steps = np.concatenate([[0.0], np.hypot(*np.diff(dense, axis=0).T).cumsum()])
         middle = dense[np.searchsorted(steps, steps[-1] / 2)]
-        far = min(np.hypot(*(place - middle)) for name, place in places if name == cable.circuit)
+        far = min(np.hypot(*(place - middle)) for name, place in places_of_labels() if name == cable.circuit)
         assert far < (NEAR_PX + 120) * laid.px, cable.id
 
 
