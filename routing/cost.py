@@ -35,8 +35,6 @@ def edge_prices(tracks: Tracks, cable: CableType) -> Floats:
     staples = edges.length / support
     for kind, name in ((ON_WALL, "staple_wall"), (OVERHEAD, "staple_overhead")):
         total += np.where(edges.staples == kind, staples * (minute * price[name] + price["staple_each"]), 0.0)
-    for kind, name in ((ON_WALL, "board_wall_ft"), (OVERHEAD, "board_overhead_ft")):
-        total += np.where(edges.board == kind, feet * (minute * price[name] + price["board_ft"]), 0.0)
     total += np.where(edges.covered, feet * price["cover_ft"], 0.0)
     by_pose = {pose: minute * price[pass_key(pose)] for pose in set(tracks.bores.pose)}
     passing = np.array([by_pose[pose] for pose in tracks.bores.pose])

@@ -22,7 +22,7 @@ from barnloom.routing.wishes import Exit
 ACROSS, ALONG = 0, 1
 """Headings of a slab's nodes: along u (across the members), along v (along them)."""
 ON_WALL, OVERHEAD = 1, 2
-"""Where a run is fastened, for the price of its staples or board; 0: not fastened along its way."""
+"""Where a run is fastened, for the price of its staples; 0: not fastened along its way."""
 
 
 def nearest_index(lines: Floats, value: float) -> int:
@@ -36,8 +36,8 @@ def nearest_index(lines: Floats, value: float) -> int:
 class Edges:
     """Parallel arrays over edges, each usable both ways.
 
-    ``staples``: 0, ``ON_WALL`` or ``OVERHEAD`` where the run is fastened to a member's side; ``board`` likewise for
-    running boards; ``lane``: number of the bay stretch whose sides it takes room on, or -1; ``bore``: candidate, or
+    ``staples``: 0, ``ON_WALL`` or ``OVERHEAD`` where the run is fastened to a member's side or a board; ``lane``:
+    number of the bay stretch whose sides it takes room on, or -1; ``bore``: candidate, or
     -1; ``via``: number of the special way (port, landing, joint, exit, ...) that knows its corner points, or -1.
     """
 
@@ -46,7 +46,6 @@ class Edges:
     length: Floats
     turn: Ints
     staples: Ints
-    board: Ints
     lane: Ints
     bore: Ints
     via: Ints
@@ -169,7 +168,6 @@ class Collector:
         *,
         turn: int = 0,
         staples: int = 0,
-        board: int = 0,
         lane: Ints | int = -1,
         bore: Ints | int = -1,
         via: int = -1,
@@ -186,7 +184,6 @@ class Collector:
                 "length": np.asarray(length, dtype=np.float64),
                 "turn": np.full(n, turn),
                 "staples": np.full(n, staples),
-                "board": np.full(n, board),
                 "lane": np.broadcast_to(np.asarray(lane), (n,)),
                 "bore": np.broadcast_to(np.asarray(bore), (n,)),
                 "via": np.full(n, via),
@@ -201,7 +198,7 @@ class Collector:
 
     def edges(self) -> Edges:
         """Return all edges, one for each pair of nodes."""
-        names = ("a", "b", "length", "turn", "staples", "board", "lane", "bore", "via", "covered")
+        names = ("a", "b", "length", "turn", "staples", "lane", "bore", "via", "covered")
         joined = {name: np.concatenate([part[name] for part in self.parts]) for name in names}
         # Two ways between the same two nodes: the shorter one is kept, then the earlier one.
         low, high = np.minimum(joined["a"], joined["b"]), np.maximum(joined["a"], joined["b"])

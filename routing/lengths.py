@@ -13,7 +13,7 @@ from barnloom.routing.graph import Tracks
 from barnloom.routing.plan import Cable
 from barnloom.routing.runs import Drilled, Run
 from barnloom.routing.search import Step
-from barnloom.routing.wishes import sight_below
+from barnloom.routing.wishes import face_sight_below, sight_below
 
 PANEL_LESS_IN = 2.0
 """Of the panel's height and width, this much lies before the farthest terminal (definition of the panel's part)."""
@@ -93,6 +93,8 @@ def _to_cover(tracks: Tracks, run: Run) -> float:
     if building.exposed != "covered":
         return 0.0
     tops = {slab.assembly.id: float(slab.origin[2]) + sight_below(building, slab) for slab in tracks.slabs}
+    for face in tracks.faces:
+        tops[face.name] = face_sight_below(building, building.members[face.member])
     total = 0.0
     for a, b, track in zip(run.points[:-1], run.points[1:], run.tracks, strict=True):
         low, high = sorted((a[2], b[2]))

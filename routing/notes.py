@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from barnloom.model.boring import near_bearing, reusable, tie_needed
 from barnloom.model.building import Building
 from barnloom.model.lengths import format_length
-from barnloom.model.limits import Limits, at_least
+from barnloom.model.limits import at_least
 from barnloom.routing.graph import Tracks
-from barnloom.routing.plan import Bore, Cable
+from barnloom.routing.plan import Bore
 
 
 def plan_assumptions(building: Building) -> tuple[str, ...]:
@@ -25,24 +24,10 @@ def plan_assumptions(building: Building) -> tuple[str, ...]:
     return tuple(found)
 
 
-def plan_warnings(
-    building: Building, limits: Limits, tracks: Tracks, bores: Sequence[Bore], cables: Sequence[Cable]
-) -> tuple[str, ...]:
-    """Warnings, most serious first: old work at fault, plate ties, drill room, bearings, boxes with little room."""
-    del cables
-    members = {member.id: member for member in building.members}
+def plan_warnings(building: Building, tracks: Tracks, bores: Sequence[Bore]) -> tuple[str, ...]:
+    """What the planner alone knows: how the scene was read, drill room, boxes with little room."""
     metric = building.metric
     found: list[str] = list(building.warnings)
-    for member in building.members:
-        for hole in member.holes:
-            fault = reusable(member, limits, hole, metric=metric)
-            if fault:
-                found.append(f"old hole {hole.id} in {member.id} is not used: {fault}")
-    for bore in bores:
-        if not bore.existing and tie_needed(members[bore.member], limits, bore.diameter_in):
-            found.append(
-                f"{bore.id}: more than half of the plate, so a steel tie ({limits.limit('plate.tie_share').clause})"
-            )
     tight = _drill_room(building, tracks, bores)
     if tight:
         found.append(
@@ -50,13 +35,6 @@ def plan_warnings(
             + ", ".join(tight)
             + " (bore at a slant only if both faces keep the limits, or use a shorter bit)"
         )
-    near = [
-        bore.id
-        for bore in bores
-        if not bore.existing and near_bearing(members[bore.member], limits, bore.diameter_in, bore.along_in)
-    ]
-    if near:
-        found.append("nearer to a bearing than one depth of the joist (own caution, not code): " + ", ".join(near))
     return tuple([*found, *tracks.notes])
 
 

@@ -21,6 +21,8 @@ Ints = NDArray[np.int64]
 
 FREE = 0
 BARRED = -1
+SLIVER = -2
+"""A gap between two members too narrow to lead a cable along: a bit that goes straight on passes it."""
 SAME_IN = 1e-6
 PIECE_IN = 6.0
 """A member askew in a slab is cut into pieces of this length; only the pieces' outlines are barred."""
@@ -68,6 +70,18 @@ class Slab:
     corners_u: Floats
     corners_v: Floats
     """Edges of what bars the way and is no framing: holes in floors, chimneys, ducts, boxes."""
+
+    @property
+    def straight(self) -> Ints:
+        """Occupancy for a cable that goes straight across: narrow gaps are passed."""
+        result: Ints = np.where(self.occupied == SLIVER, FREE, self.occupied)
+        return result
+
+    def sliver_middles(self) -> Floats:
+        """Coordinates u in the middle of narrow gaps, where one hole ends and the next begins."""
+        columns = np.flatnonzero(np.any(self.occupied == SLIVER, axis=1))
+        result: Floats = (self.faces_u[columns] + self.faces_u[columns + 1]) / 2
+        return result
 
     @property
     def plane_in(self) -> float:
@@ -183,6 +197,17 @@ def _runs(free: NDArray[np.bool_], widths: Floats) -> Floats:
     return total
 
 
+def _between_members(occupied: Ints) -> NDArray[np.bool_]:
+    """Whether the next thing across, both ways, is a member (not a box or a void); shape as ``occupied``."""
+    count = occupied.shape[0]
+    before, after = np.zeros_like(occupied), np.zeros_like(occupied)
+    for i in range(1, count):
+        before[i] = np.where(occupied[i - 1] == FREE, before[i - 1], occupied[i - 1])
+    for i in range(count - 2, -1, -1):
+        after[i] = np.where(occupied[i + 1] == FREE, after[i + 1], occupied[i + 1])
+    return (before > 0) & (after > 0)
+
+
 def _free_cells(faces_u: Floats, faces_v: Floats, occupied: Ints) -> Cells:
     """Maximal boxes: free runs in v of each column, equal neighbours merged."""
     spans_u: list[tuple[float, float]] = []
@@ -248,7 +273,10 @@ def slab_of(building: Building, number: int, limits: Limits, foreign: Sequence[i
     wide_v = _runs(free.T, np.diff(faces_v)).T
     passable, support = limits["gap.passable"], limits["cable.support"]
     # Slivers between timbers are no way through; a space wider than the support spacing both ways is a hall, not a bay.
-    occupied[free & ((wide_u < passable) | (wide_v < passable) | ((wide_u > support) & (wide_v > support)))] = BARRED
+    occupied[free & ((wide_v < passable) | ((wide_u > support) & (wide_v > support)))] = BARRED
+    occupied[free & (wide_u < passable)] = np.where(_between_members(occupied), SLIVER, BARRED)[
+        free & (wide_u < passable)
+    ]
     cells = _free_cells(faces_u, faces_v, occupied)
     barred = [r for r in rects if r.what == BARRED]
     corners_u = unique_sorted([x for r in barred for x in r.u])

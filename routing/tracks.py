@@ -32,7 +32,16 @@ from barnloom.routing.graph import (
 )
 from barnloom.routing.ports import Gate, Meeting, gates_of, meetings_of
 from barnloom.routing.slab import BARRED, FREE, Floats, Ints, Slab, slabs_of, unique_sorted
-from barnloom.routing.wishes import Exit, Wishes, exits_of, on_rows, row_origin, sight_below, wishes_of
+from barnloom.routing.wishes import (
+    Exit,
+    Wishes,
+    exits_of,
+    face_sight_below,
+    on_rows,
+    row_origin,
+    sight_below,
+    wishes_of,
+)
 
 BAY_IN = 24.0
 """Boxes nearer each other than this may hang in one bay."""
@@ -178,7 +187,7 @@ def tracks_of(ground: Ground, extra: Mapping[str, tuple[float, ...]] | None = No
     boxes = {box.id: boxes_base + n for n, box in enumerate(building.boxes)}
     for box in building.boxes:
         if box.side:
-            _face_box_edges(box, faces, face_places, face_base, boxes, collector)
+            _face_box_edges(building, box, faces, face_places, face_base, boxes, collector)
         elif box.host in hosts:
             _box_edges(building, box, hosts[box.host], exits[hosts[box.host].number], node, boxes, collector)
     for slab in slabs:
@@ -297,6 +306,9 @@ def _face_ways(
     wished: list[Floats] = []
     for face in faces:
         own = [0.0, face.length_in, *face.clear.ravel()]
+        top = face_sight_below(building, building.members[face.member])
+        if abs(face.direction[2]) > 0.7 and np.isfinite(top):
+            own.append(float((top - face.start[2]) / face.direction[2]))
         for box in building.boxes:
             if box.side and f"{box.host} {box.side}" == face.name:
                 half = box.size_in[0] / 2
@@ -360,6 +372,7 @@ def _lines(
             shared = np.array(heights.get(slab.assembly.storey, [])) - float(slab.origin[2])
             origin = row_origin(slab, building.members)
             rows += list(on_rows(unique_sorted(shared), origin, building.tools.grid_in, True)) if len(shared) else []
+        us[n] += list(slab.sliver_middles())
         rows += _grid_neighbours(unique_sorted(rows), row_origin(slab, building.members), building.tools.grid_in)
         lines_u.append(_turn_lines(slab.cells.u, unique_sorted(us[n]), slab.assembly.extent_u))
         lines_v.append(_turn_lines(slab.cells.v, unique_sorted(rows), slab.assembly.extent_v))
@@ -405,7 +418,7 @@ def _slab_edges(
     if nu == 0 or nv == 0 or len(slab.cells.u) == 0:
         return
     ids = base + 2 * np.arange(nu * nv).reshape(nu, nv)
-    rows = _combined(slab.occupied, slab.faces_v, lines_v)  # (u cells, nv)
+    rows = _combined(slab.straight, slab.faces_v, lines_v)  # (u cells, nv)
     columns = _combined(slab.occupied.T, slab.faces_u, lines_u)  # (v cells, nu)
     overhead = slab.assembly.kind != "wall"
     low_rows, sight = lines_v < sight_below(building, slab) - 1e-6, building.exposed
@@ -539,7 +552,7 @@ def _crossings(
     if not borable(member):
         out.closed.append((a, b, np.full(len(at), index), along))
         return
-    cells = slab.occupied if way == "u" else slab.occupied.T
+    cells = slab.straight if way == "u" else slab.occupied.T
     room = np.minimum(
         _room_beside(cells, faces, low - 1e-6, rest, other[at]),
         _room_beside(cells, faces, high + 1e-6, rest, other[at]),
@@ -600,16 +613,18 @@ def _face_edges(
         at = places[number]
         middles = (at[:-1] + at[1:]) / 2
         clear = np.array([bool(np.any((face.clear[:, 0] <= m) & (m <= face.clear[:, 1]))) for m in middles], dtype=bool)
-        k = np.flatnonzero(clear)
         upright = abs(face.direction[2]) > 0.7
+        low = face.start[2] + middles * face.direction[2] < face_sight_below(building, building.members[face.member])
+        # In sight and in reach a cable may drop, if that is accepted, but not run level.
+        clear &= ~low | (upright & (building.exposed != "never"))
+        k = np.flatnonzero(clear)
         kind = ON_WALL if upright or abs(face.normal[2]) < 0.5 else OVERHEAD
-        to_buy = face.board and not building.members[face.member].in_place
         first = len(out.lane_room)
         out.lane_room += [2 * face.half_in - 2 * building_edge(building)] * len(k)
         out.lane_sides += [1] * len(k)
         out.add(
             face_base[number] + k, face_base[number] + k + 1, at[k + 1] - at[k],
-            staples=kind, board=kind if to_buy else 0, lane=first + np.arange(len(k)),
+            staples=kind, lane=first + np.arange(len(k)), covered=low[k] & (building.exposed == "covered"),
         )  # fmt: skip
     for landing in landings:
         face, slab = faces[landing.face], slabs[landing.slab]
@@ -626,6 +641,9 @@ def _face_edges(
         )
     for joint in joints:
         a_face, b_face = faces[joint.face_a], faces[joint.face_b]
+        seen = [face_sight_below(building, building.members[f.member]) for f in (a_face, b_face)]
+        if min(a_face.point(joint.along_a)[2], b_face.point(joint.along_b)[2]) < max(seen) - 1e-6:
+            continue
         points = [a_face.point(joint.along_a), *[np.array(p) for p in joint.via], b_face.point(joint.along_b)]
         length = sum(float(np.linalg.norm(q - p)) for p, q in zip(points[:-1], points[1:], strict=True))
         a = int(face_base[joint.face_a]) + nearest_index(places[joint.face_a], joint.along_a)
@@ -696,7 +714,13 @@ def _straights(building: Building, slab: Slab, exits: Sequence[Exit], boxes: dic
 
 
 def _face_box_edges(
-    box: Box, faces: Sequence[Face], places: Sequence[Floats], face_base: Ints, boxes: dict[str, int], out: Collector
+    building: Building,
+    box: Box,
+    faces: Sequence[Face],
+    places: Sequence[Floats],
+    face_base: Ints,
+    boxes: dict[str, int],
+    out: Collector,
 ) -> None:
     for number, face in enumerate(faces):
         if face.name != f"{box.host} {box.side}":
@@ -709,8 +733,16 @@ def _face_box_edges(
             )
             if not clear:
                 continue
+            top = face_sight_below(building, building.members[face.member])
+            low = min(face.point(entry)[2], face.point(turn)[2]) < top - 1e-6
+            if low and (building.exposed == "never" or abs(face.direction[2]) < 0.7):
+                continue
             node = int(face_base[number]) + nearest_index(places[number], turn)
-            via = out.way(FaceExit(box=box.id, face=number, entry=entry, turn=turn))
             out.add(
-                np.array([boxes[box.id]]), np.array([node]), np.array([abs(turn - entry)]), staples=ON_WALL, via=via
+                np.array([boxes[box.id]]),
+                np.array([node]),
+                np.array([abs(turn - entry)]),
+                staples=ON_WALL,
+                via=out.way(FaceExit(box=box.id, face=number, entry=entry, turn=turn)),
+                covered=low and building.exposed == "covered",
             )

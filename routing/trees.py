@@ -30,7 +30,7 @@ class _Parts:
         return box
 
     def entries_if(self, feeder: str, fed: str) -> frozenset[str]:
-        """Boxes that the two parts may be fed by once one box feeds the other; none: it turns something pinned round."""
+        """Boxes that may feed the two parts once one feeds the other; none: it turns something pinned round."""
         whole, part = self.entries[self.root(feeder)], self.entries[self.root(fed)]
         return whole if fed in part and fed != self.panel else frozenset()
 

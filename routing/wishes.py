@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from barnloom.model.boring import interesting_along
-from barnloom.model.building import Box, Building, Member
+from barnloom.model.building import Box, Building, Member, Role
 from barnloom.model.limits import Limits
 from barnloom.routing.slab import Floats, Slab, unique_sorted
 
@@ -151,6 +151,14 @@ def sight_below(building: Building, slab: Slab) -> float:
     if wall.kind != "wall" or wall.lining != "none" or building.exposed == "free":
         return -np.inf
     return floor_v(building, slab) + building.exposed_below_in
+
+
+def face_sight_below(building: Building, member: Member) -> float:
+    """Height in the world below which cable on a timber's face is in sight and in reach; a board is made for cable."""
+    if building.exposed == "free" or member.role is Role.BOARD:
+        return -np.inf
+    floor = next((s.floor_in for s in building.storeys if s.id == member.storey), 0.0)
+    return floor + building.exposed_below_in
 
 
 def _zone_ends(building: Building, slab: Slab, limits: Limits) -> list[float]:

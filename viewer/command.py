@@ -16,7 +16,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from barnloom.routing.check import Finding
     from barnloom.routing.plan import Plan
+
+ALIKE_MOST = 2
+"""More warnings than this that say the same are one line."""
 
 PLANNED, UNPLANNED, WRONG_INPUT, REJECTED, INTERRUPTED = 0, 1, 2, 3, 130
 """Exit codes: all planned; something stayed unplanned; input wrong; own plan rejected or a bug; interrupted."""
@@ -185,8 +189,22 @@ def _checked(plan: Plan, talk: Callable[[str], None]) -> Plan | None:
         more = f" and {len(faults) - 1} more" if len(faults) > 1 else ""
         _say(f"the checker rejected this plan ({faults[0]}{more}): a bug in barnloom; nothing was written")
         return None
-    warnings = dict.fromkeys((*plan.warnings, *(f"{finding.subject}: {finding.words}" for finding in findings)))
-    return replace(plan, warnings=tuple(warnings))
+    return replace(plan, warnings=(*plan.warnings, *_grouped(findings)))
+
+
+def _grouped(findings: Sequence[Finding]) -> list[str]:
+    """Return the checker's warnings in words: where many say the same of many things, the first and the names."""
+    by_code: dict[str, list[Finding]] = {}
+    for finding in findings:
+        by_code.setdefault(finding.code, []).append(finding)
+    words = []
+    for same in by_code.values():
+        if len(same) <= ALIKE_MOST:
+            words += [f"{finding.subject}: {finding.words}" for finding in same]
+        else:
+            others = ", ".join(finding.subject for finding in same[1:])
+            words.append(f"{same[0].subject}: {same[0].words}; alike: {others}")
+    return words
 
 
 def _write_lists(plan: Plan, folder: Path) -> None:

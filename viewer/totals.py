@@ -91,7 +91,7 @@ def needs_tie(plan: Plan, bore: Bore, member: Member) -> bool:
 
 def boards_used(plan: Plan) -> tuple[Member, ...]:
     """Boards still to be put up that a cable still to be pulled runs on, each in its whole length."""
-    used = {track for cable in plan.cables if not cable.done for track in cable.tracks}
+    used = {track.split(" ")[0] for cable in plan.cables if not cable.done for track in cable.tracks}
     return tuple(
         member
         for member in sorted(plan.building.members, key=lambda member: natural_key(member.id))

@@ -179,7 +179,8 @@ def _section(circle: Circle, member: Member, site: Site) -> Iterator[Finding]:
         for span in member.bearings:
             gap = max(span[0] - circle.along_in - radius, circle.along_in - radius - span[1])
             if not at_least(gap, depths * member.depth_in):
-                words = f"{site.text(gap)} from a bearing of {member.id}, nearer than {depths:g} x its depth"
+                where = f"{site.text(gap)} from" if gap > 0 else "over"
+                words = f"{where} a bearing of {member.id}, nearer than {depths:g} x its depth"
                 rule = site.rule("joist.bearing_depths")
                 yield Finding("bore.bearing", circle.id, f"{words} ({rule})", "warning")
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -74,15 +75,20 @@ def _clear(places: Floats, axes: Floats, solids: Solids, a: Ints, b: Ints) -> Fl
 
 
 def _bored_together(site: Site) -> dict[str, set[str]]:
-    """Return for each bore the members that a cable enters straight out of it: they have holes of their own there."""
+    """Return for each bore the members that a cable enters straight out of it, through holes of their own."""
     partners: dict[str, set[str]] = defaultdict(set)
     for cable in site.plan.cables:
-        for one_track, other_track in zip(cable.tracks[:-1], cable.tracks[1:], strict=True):
-            one = site.bores.get(one_track.removeprefix("bore "))
-            other = site.bores.get(other_track.removeprefix("bore "))
-            if one is not None and other is not None:
-                partners[one.id].add(other.member)
-                partners[other.id].add(one.member)
+        last: Bore | None = None
+        since = math.inf
+        for start, end, track in zip(cable.points, cable.points[1:], cable.tracks, strict=False):
+            bore = site.bores.get(track.removeprefix("bore "))
+            if bore is None:
+                since += math.dist(start, end)
+                continue
+            if last is not None and since < TAPE_IN:
+                partners[last.id].add(bore.member)
+                partners[bore.id].add(last.member)
+            last, since = bore, 0.0
     return partners
 
 

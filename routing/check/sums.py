@@ -6,12 +6,14 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from barnloom.model.building import Box, Role
+from barnloom.model.building import Box, Role, Vec
 from barnloom.model.limits import at_least
 from barnloom.routing.check.finding import SAME_IN, Finding, Site
 from barnloom.routing.check.legs import Legs, Track
 from barnloom.routing.plan import PLAN_VERSION, Cable
 
+TAPE_IN = 0.5
+"""A step between two timbers that are flush only as far as a tape goes is no run."""
 EXACT = 1e-6
 """Sums of parts must agree to this; lengths taken from points to ``SAME_IN``, for a plan file rounds its points."""
 PANEL_LESS_IN = 2.0
@@ -75,25 +77,38 @@ def _label(ends: list[Box], site: Site) -> str:
 # --- cable in sight --------------------------------------------------------------------------------------------------
 
 
+def _seen(track: Track, site: Site) -> tuple[str, str, Vec | None] | None:
+    """Return where a leg would be in sight: id, storey, and the direction that is across (None: any level one)."""
+    wall = site.assemblies.get(track.wall)
+    if wall is not None:
+        return (wall.id, wall.storey, wall.u) if wall.kind == "wall" and wall.lining == "none" else None
+    member = track.member
+    if member is None or not track.face or track.bore is not None or member.role is Role.BOARD:
+        return None
+    return member.id, member.storey, None
+
+
 def _sight(cable: Cable, legs: Legs, rows: list[int], site: Site) -> Iterator[Finding]:
     """Return where a cable is in sight and in reach as the kept answer does not accept, and wrong covers."""
     building = site.plan.building
     covered = 0.0
     for leg in rows:
-        wall = site.assemblies.get(legs.tracks[leg].wall)
-        if building.exposed == "free" or wall is None or wall.kind != "wall" or wall.lining != "none":
+        place = _seen(legs.tracks[leg], site)
+        if building.exposed == "free" or place is None:
             continue
-        storey = site.storeys.get(wall.storey)
+        name, floor, way = place
+        storey = site.storeys.get(floor)
         level = (storey.floor_in if storey else 0.0) + building.exposed_below_in
         low, high = sorted((float(legs.start[leg, 2]), float(legs.end[leg, 2])))
         upright = high - low > legs.length[leg] * (1 - SAME_IN)
-        across = abs(float(np.dot(legs.end[leg] - legs.start[leg], wall.u))) > SAME_IN
+        step = legs.end[leg] - legs.start[leg]
+        across = abs(float(np.dot(step, way))) > SAME_IN if way else not upright and legs.length[leg] > TAPE_IN
         below = min(high, level) - low if upright else 0.0
         if across and not at_least(low, level):
-            words = f"it runs across {wall.id} in sight, {site.text(low)} up, below {site.text(level)}"
+            words = f"it runs across {name} in sight, {site.text(low)} up, below {site.text(level)}"
             yield Finding("run.exposed", cable.id, f"{words}; the kept answer is {building.exposed!r}")
         elif building.exposed == "never" and below > SAME_IN:
-            words = f"it drops in {wall.id} in sight to {site.text(low)} up, below {site.text(level)}"
+            words = f"it drops in {name} in sight to {site.text(low)} up, below {site.text(level)}"
             yield Finding("run.exposed", cable.id, f"{words}; the kept answer is 'never'")
         if building.exposed == "covered" and legs.tracks[leg].bore is None and upright:
             covered += max(below, 0.0)

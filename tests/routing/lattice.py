@@ -93,11 +93,11 @@ def _plane(building: Building, assembly: Assembly) -> Plane:
 
 
 def _fill_slivers(low: list[Floats], high: list[Floats], whose: list[int]) -> None:
-    """Gaps of less than half an inch between two solids are no way through."""
+    """Gaps of less than half an inch are no way through, but a bit goes straight on from one stud into the next."""
     count = len(whose)
     for a in range(count):
         for b in range(count):
-            for k in (0, 1):
+            for k in (1,) if whose[a] >= 0 and whose[b] >= 0 else (0, 1):
                 gap = low[b][k] - high[a][k]
                 sides = max(low[a][1 - k], low[b][1 - k]), min(high[a][1 - k], high[b][1 - k])
                 if 1e-6 < gap < TOUCH - 1e-6 and sides[1] - sides[0] > 1e-6:
@@ -239,6 +239,12 @@ def _aim(member: Member, strip: tuple[float, float]) -> float | None:
     if plain[0] <= plain[1] + 1e-9 and not member.corner:
         low, high = plain
     return float(np.clip(sum(strip) / 2, low, high)) if low <= high + 1e-9 else None
+
+
+def has_room(building: Building, name: str) -> bool:
+    """Whether a cable can leave a box straight for as far as it should, above or below."""
+    box = next(box for box in building.boxes if box.id == name)
+    return bool(_exits(box, _plane(building, next(a for a in building.assemblies if a.id == box.host))))
 
 
 def shortest(building: Building, start: str, end: str) -> float:
