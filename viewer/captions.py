@@ -84,7 +84,7 @@ def _labels(layout: Layout) -> tuple[list[Item], list[str]]:
             continue
         leaders += _leader(spot, named, px)
         plates += _plate(spot, named, px)
-    return leaders + plates, left_out
+    return leaders + plates, list(dict.fromkeys(left_out))
 
 
 def _named(

@@ -12,8 +12,8 @@ from barnloom.viewer.drawing import Bounds, Point
 from barnloom.viewer.solids import Floats
 
 _TURNS = 24
-_RINGS = (0.6, 1.2, 2.0, 3.0, 4.2, 5.6, 7.5, 10.0, 13.0, 17.0, 22.0, 28.0, 36.0, 46.0)
-"""Distances tried between a label and what it names, in label heights."""
+_RINGS = (0.6, 1.2, 2.0, 3.0, 4.2, 5.6, 7.5, 10.0)
+"""Distances tried between a label and what it names, in label heights; a longer leader could not be followed."""
 _CELLS_PER_HEIGHT = 4
 
 

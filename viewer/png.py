@@ -59,5 +59,5 @@ def to_png(image: Image) -> bytes:
     ground = Image.new("RGBA", image.size, "white")
     ground.alpha_composite(image.convert("RGBA"))
     file = BytesIO()
-    ground.convert("RGB").save(file, format="PNG", optimize=True)
+    ground.convert("RGB").save(file, format="PNG")
     return file.getvalue()
