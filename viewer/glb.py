@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from trimesh.visual.material import PBRMaterial
 
 BORE_SIDES = 24
-CABLE_IN, CABLE_APART_IN = 0.25, 0.3
+CABLE_IN, CABLE_APART_IN = 0.3, 0.3
 """Thickness of the tubes and how far those that share a hole are apart: two and more fit the holes that they share."""
 WOOD, BODY = (0.79, 0.64, 0.42, 0.3), (0.35, 0.35, 0.35, 1.0)
 _BEND_IN, _TUBE_SIDES = 1.0, 8

@@ -78,7 +78,7 @@ def test_cables_are_tubes_along_their_points_in_the_colour_of_their_circuit(mesh
         assert low == pytest.approx(points.min(axis=0), abs=0.03)
         assert high == pytest.approx(points.max(axis=0), abs=0.03)
         length = np.linalg.norm(np.diff(points, axis=0), axis=1).sum()
-        assert meshes[cable.id].volume == pytest.approx(math.pi * (0.125 * 0.0254) ** 2 * length, rel=0.15)
+        assert meshes[cable.id].volume == pytest.approx(math.pi * (0.15 * 0.0254) ** 2 * length, rel=0.15)
         colour = meshes[cable.id].visual.material.baseColorFactor
         assert "#" + bytes(colour[:3]).hex() == styles(PLAN)[cable.circuit].colour
 
