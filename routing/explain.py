@@ -14,7 +14,7 @@ import numpy as np
 from barnloom.model.boring import reason
 from barnloom.model.building import Assembly, Building, Member, Ply, Right, Role, Vec
 from barnloom.model.lengths import format_length
-from barnloom.model.limits import Limits
+from barnloom.model.limits import Limits, at_least
 from barnloom.routing.graph import Tracks
 from barnloom.routing.plan import Unreached
 from barnloom.routing.search import distances, network_of, whole_prices
@@ -24,6 +24,10 @@ from barnloom.routing.usage import Usage
 SMALLER_BITS_IN = (0.625, 0.5)
 BOARD_OFF_IN, BOARD_WIDTH_IN, BOARD_THICK_IN = 12.0, 3.5, 0.75
 """A board that is tried: how far from the box, and its size (1x4)."""
+NEAR_IN = 8.0
+"""A way through a plate this near along the wall is in the bay of a box."""
+TRIED_MOST = 6
+"""Closed spaces for which ways out are tried."""
 NAMED_MOST = 6
 """Members named in full; the rest are counted."""
 
@@ -34,18 +38,23 @@ def unreached_why(
     """What to say about each (box, circuit) without a route."""
     circuits = {circuit.id: circuit for circuit in building.circuits}
     results = []
+    tried: dict[tuple[object, ...], tuple[str, ...]] = {}
     for box, circuit_id in lost:
         circuit = circuits[circuit_id]
         near = _reached(tracks, usage, circuit.cable, box)
         numbers = _boundary(tracks, near)
         names = tuple(building.members[n].id for n in numbers)
+        # Boxes closed in by the same members have the same ways out; each try plans tracks anew, so there is a bound.
+        key = (names, circuit.panel, circuit.cable) if names else (box,)
+        if key not in tried and len(tried) < TRIED_MOST:
+            tried[key] = tuple(_ways_out(building, limits, box, circuit.panel, circuit.cable, numbers))
         results.append(
             Unreached(
                 box=box,
                 circuit=circuit_id,
-                reason=_reason(building, limits, tracks, numbers, near),
+                reason=_reason(building, limits, tracks, box, numbers, near),
                 closed_by=names,
-                would_open=tuple(_ways_out(building, limits, box, circuit.panel, circuit.cable, numbers)),
+                would_open=tried.get(key, ()),
             )
         )
     return results
@@ -78,11 +87,12 @@ def _reason(
     building: Building,
     limits: Limits,
     tracks: Tracks,
+    box: str,
     numbers: Sequence[int],
     near: np.ndarray[tuple[int, ...], np.dtype[np.bool_]],
 ) -> str:
     if not numbers:
-        return "it lies in a space of its own: no member beside it could be bored into another bay"
+        return _alone_in_bay(building, limits, tracks, box)
     closed = tracks.closed
     border = near[closed.a] != near[closed.b]
     bit = building.tools.bits_in[0]
@@ -92,6 +102,7 @@ def _reason(
         places = closed.along[border & (closed.member == number)]
         middle = float(places[len(places) // 2])
         words = reason(member, limits, bit, middle, metric=building.metric)
+        words = words or "a hole where the cable could come would open against the wood beside it"
         said.setdefault(words, []).append(member.id)
     parts = []
     for words, names in said.items():
@@ -100,6 +111,33 @@ def _reason(
         )
         parts.append(f"{shown}: {words}")
     return "closed in by " + "; ".join(parts)
+
+
+def _alone_in_bay(building: Building, limits: Limits, tracks: Tracks, name: str) -> str:
+    """Return why a bay has no way out though nothing beside it is barred from boring: what its plates lead to."""
+    box = next(b for b in building.boxes if b.id == name)
+    slab = next((s for s in tracks.slabs if s.assembly.id == box.host), None)
+    if slab is None:
+        return "nothing that its timber touches leads on: no bay, no board, no other timber"
+    bit = building.tools.bits_in[0]
+    margin = bit / 2 + limits["plate.member_gap"]
+    said = []
+    for gate in (g for g in tracks.gates if g.near == slab.number):
+        member = building.members[gate.member]
+        ends = [slab.local(np.array(member.origin) + np.array(member.along) * a) for a in gate.along]
+        low, high = sorted(float(end[0]) for end in ends)
+        if low - NEAR_IN <= box.u_in <= high + NEAR_IN:
+            middle = sum(gate.along) / 2
+            words = reason(member, limits, bit, middle, metric=building.metric)
+            room = min(gate.along[1] - gate.along[0], gate.across[1] - gate.across[0])
+            if not words and not at_least(room, 2 * margin):
+                gap, need = (format_length(x, metric=building.metric) for x in (room, 2 * margin))
+                words = f"between what stands on it and behind it {gap} is left, a hole needs {need}"
+            said.append(f"{member.id}: {words or 'its holes are taken'}")
+    if building.exposed != "free" and slab.assembly.lining == "none" and slab.assembly.kind == "wall":
+        reach = format_length(building.exposed_below_in, metric=building.metric)
+        said.append(f"cable in sight below {reach}: {building.exposed}")
+    return "no way out of its bay: " + ("; ".join(dict.fromkeys(said)) or "no bay lies behind its plates")
 
 
 def _ways_out(

@@ -15,7 +15,7 @@ from barnloom.model.building import Building
 from barnloom.model.limits import Limits
 from barnloom.routing.bores import BoreTable
 from barnloom.routing.faces import Face, Joint, Landing
-from barnloom.routing.ports import Meeting
+from barnloom.routing.ports import Gate, Meeting
 from barnloom.routing.slab import Floats, Ints, Slab
 from barnloom.routing.wishes import Exit
 
@@ -119,6 +119,7 @@ class Tracks:
     lane_room_in: Floats
     lane_sides: Ints
     closed: Closed
+    gates: tuple[Gate, ...]
     notes: tuple[str, ...]
 
     def place(self, node: int) -> tuple[int, float, float, int] | None:

@@ -18,7 +18,18 @@ from barnloom.routing.notes import plan_assumptions, plan_warnings
 from barnloom.routing.plan import PLAN_VERSION, Cable, Plan
 from barnloom.routing.runs import run_of
 from barnloom.routing.search import Network, distances, money, network_of
-from barnloom.routing.sharing import NO_EDGES, Leg, Routed, barred_edges, base_prices, prices_with, routed
+from barnloom.routing.sharing import (
+    NO_EDGES,
+    Leg,
+    Routed,
+    barred_edges,
+    base_prices,
+    prices_with,
+    reached_by,
+    rescued,
+    rooted,
+    routed,
+)
 from barnloom.routing.slab import Floats
 from barnloom.routing.tracks import Ground, ground_of, tracks_of
 from barnloom.routing.trees import Pair, plain_tree
@@ -87,6 +98,9 @@ def plan(
         again = routed(tracks_of(ground, places), legs)
         if (len(again.lost), again.price) < (len(best.lost), best.price - 1e-9):
             best = again
+    if best.lost:
+        talk("looking for other feeds")
+        best = rooted(rescued(best, _other_feeders(building, best)), {c.id: c.panel for c in building.circuits})
     return _finished(building, limits, trees, best)
 
 
@@ -117,7 +131,7 @@ def plain_trees(tracks: Tracks) -> Trees:
                 pair_prices,
                 home_runs=circuit.home_runs,
                 pins=pins,
-                cables_max={box: 1 if boxes[box].kind == "stub" else boxes[box].cables_max for box in reached},
+                cables_max={box: boxes[box].cables_max for box in reached},
             )
         )
     return Trees(feeds=feeds, unreached=tuple(unreached))
@@ -194,7 +208,7 @@ def _finished(building: Building, limits: Limits, trees: Trees, best: Routed) ->
                     done=leg.rule.done,
                 )
             )
-    lost = _cut_off(trees, {leg.to_box + " " + leg.circuit for leg in best.lost})
+    lost = [(leg.to_box, leg.circuit) for leg in best.lost]
     unreached = sorted({box for box, _ in trees.unreached} | {box for box, _ in lost})
     parts = plan_cost(building, cables, bores)
     why = unreached_why(building, limits, tracks, best.usage, [*trees.unreached, *lost])
@@ -213,11 +227,18 @@ def _finished(building: Building, limits: Limits, trees: Trees, best: Routed) ->
     )
 
 
-def _cut_off(trees: Trees, lost: set[str]) -> list[tuple[str, str]]:
-    """Boxes whose own cable found no room, as (box, circuit)."""
-    return [
-        (fed, circuit)
-        for circuit, feeds in sorted(trees.feeds.items())
-        for _, fed in feeds
-        if f"{fed} {circuit}" in lost
-    ]
+def _other_feeders(building: Building, best: Routed) -> dict[str, list[str]]:
+    """Boxes that could feed what has no path: of its circuit, on the panel's side, with room, and not against a pin."""
+    boxes = {box.id: box for box in building.boxes}
+    panels = {circuit.id: circuit.panel for circuit in building.circuits}
+    cables: dict[str, int] = {}
+    for leg in best.legs:
+        if leg.id in best.paths:
+            for end in (leg.from_box, leg.to_box):
+                cables[end] = cables.get(end, 0) + 1
+    found = {}
+    for leg in best.lost:
+        reached = reached_by(best, leg.circuit, panels[leg.circuit]) - {panels[leg.circuit]}
+        roomy = sorted(box for box in reached if cables.get(box, 0) < boxes[box].cables_max)
+        found[leg.id] = [] if boxes[leg.to_box].fed_from else roomy
+    return found

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -115,6 +115,49 @@ def routed(tracks: Tracks, legs: list[Leg]) -> Routed:
         total += float(sum(plain[leg.kind.id][edge] for _, _, edge in paths.get(leg.id, [])))
     lost = [leg for leg in legs if leg.id not in paths]
     return Routed(tracks=tracks, usage=usage, paths=paths, legs=legs, lost=lost, price=total)
+
+
+def rescued(best: Routed, feeders: Mapping[str, Sequence[str]]) -> Routed:
+    """Try to feed what found no way from another box of its circuit: the cheapest one that has.
+
+    Parameters
+    ----------
+    feeders : mapping of leg id to boxes that could feed its far box
+    """
+    network = network_of(best.tracks)
+    legs = {leg.id: leg for leg in best.legs}
+    for leg in best.lost:
+        base, found = base_prices(network, leg.kind), []
+        for box in feeders.get(leg.id, ()):
+            other = replace(leg, from_box=box)
+            barred = barred_edges(network, leg.rule.avoid, (box, leg.to_box))
+            total, steps = _path(network, _live(network, best.usage, other, base, barred), other, np.inf)
+            if steps:
+                found.append((total, box, other, steps))
+        if found:
+            _, _, legs[leg.id], steps = min(found, key=lambda one: one[:2])
+            best.paths[leg.id] = steps
+            _use(best.usage, best.tracks, leg, steps, 1)
+    lost = [leg for leg in best.lost if leg.id not in best.paths]
+    return replace(best, legs=list(legs.values()), lost=lost)
+
+
+def reached_by(best: Routed, circuit: str, panel: str) -> set[str]:
+    """Boxes of a circuit that hang on its panel by cables that have a path, the panel among them."""
+    feeds = [(leg.from_box, leg.to_box) for leg in best.legs if leg.circuit == circuit and leg.id in best.paths]
+    reached = {panel}
+    while more := {to for by, to in feeds if by in reached} - reached:
+        reached |= more
+    return reached
+
+
+def rooted(best: Routed, panels: Mapping[str, str]) -> Routed:
+    """Take out the cables that hang on nothing because one nearer to the panel has no path; they count as lost."""
+    reached = {circuit: reached_by(best, circuit, panel) for circuit, panel in panels.items()}
+    loose = [leg for leg in best.legs if leg.id in best.paths and leg.from_box not in reached[leg.circuit]]
+    for leg in loose:
+        _use(best.usage, best.tracks, leg, best.paths.pop(leg.id), -1)
+    return replace(best, lost=[*best.lost, *loose])
 
 
 def _live(network: Network, usage: Usage, leg: Leg, base: Floats, barred: Ints) -> Floats:

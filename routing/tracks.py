@@ -218,6 +218,7 @@ def tracks_of(ground: Ground, extra: Mapping[str, tuple[float, ...]] | None = No
         lane_room_in=np.array(collector.lane_room),
         lane_sides=np.array(collector.lane_sides, dtype=np.int64),
         closed=Closed(closed[0], closed[1], closed[2], closed[3].astype(np.float64)),
+        gates=gates,
         notes=ground.notes,
     )
 

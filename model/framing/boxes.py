@@ -29,6 +29,10 @@ _COMPASS: Mapping[str, Vec] = {
 }
 
 
+PANEL_CABLES = 60
+"""Cables that a panel takes where the scene does not say."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Site:
     """What boxes hang on: the framing as built, and the floors as said (for their two dimensions).
@@ -103,10 +107,17 @@ def placed_box(name: str, said: BoxSaid, site: Site) -> tuple[Box | None, tuple[
         at=hung.at,
         size_known=said.size is not None or said.kind == "stub",
         rise_in=said.rise if said.rise is not None else usual_rise,
-        cables_max=said.cables_max,
+        cables_max=_cables_max(said),
         fed_from=said.fed_from or "",
     )
     return box, ()
+
+
+def _cables_max(said: BoxSaid) -> int:
+    """Most cables in it: as said, else 4; a panel takes as many as there are, a stub is the end of one."""
+    if said.kind == "stub":
+        return 1
+    return PANEL_CABLES if said.kind == "panel" and "cables_max" not in said.model_fields_set else said.cables_max
 
 
 def unknown(where: Place, found: str, known: Mapping[str, object], what: str) -> Fault:

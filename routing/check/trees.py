@@ -82,9 +82,13 @@ def _tree(circuit: Circuit, cables: list[Cable], site: Site) -> Iterator[Finding
 
 
 def _home_runs(circuit: Circuit, runs: int, reached: int) -> Iterator[Finding]:
-    if circuit.home_runs is not None and runs != min(circuit.home_runs, reached):
-        words = f"{runs} cables leave the panel {circuit.panel}, {min(circuit.home_runs, reached)} wanted"
-        yield Finding("tree.home_runs", circuit.id, words)
+    if circuit.home_runs is None:
+        return
+    wanted = min(circuit.home_runs, reached)
+    if runs != wanted:
+        words = f"{runs} cables leave the panel {circuit.panel}, {wanted} wanted"
+        # Fewer may be all that there is a way for; more is nobody's wish.
+        yield Finding("tree.home_runs", circuit.id, words, "fault" if runs > wanted else "warning")
 
 
 def _crowded_boxes(site: Site) -> Iterator[Finding]:
