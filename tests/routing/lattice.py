@@ -1,7 +1,7 @@
 """Brute force: the shortest cable between two boxes on a plain lattice, with the rules written out by hand once more.
 
-It shares no code with the router: every inch of each assembly's mid-depth plane is a node, and so is every coordinate at which
-something begins or ends. Walls and floors square to the world only; one bit, one cable, feet only.
+It shares no code with the router: every inch of each assembly's mid-depth plane is a node, and so is every coordinate
+at which something begins or ends. Walls and floors square to the world only; one bit, one cable, feet only.
 """
 
 from __future__ import annotations
@@ -21,6 +21,7 @@ STEP, EPS = 1.0, 1e-3
 BIT = 0.75
 END, STUD_EDGE, JOIST_EDGE, PLATE_GAP, TOUCH = 2.0, 0.625, 2.0, 0.25, 0.5
 JOIST_LIKE = {"joist", "rim", "rafter", "ceiling_joist", "header", "trimmer", "girder", "ridge"}
+SLIVER = -2
 STUD_LIKE = {"stud", "king", "jack", "cripple"}
 
 
@@ -40,11 +41,16 @@ class Plane:
     def local(self, points: Floats) -> Floats:
         return (points - self.origin) @ self.axes.T
 
-    def taken(self, u: Floats, v: Floats) -> NDArray[np.bool_]:
-        """Whether wood or another solid is at each (u, v), (len(u), len(v)); outside of the assembly everything is."""
+    def taken(self, u: Floats, v: Floats, *, straight: bool = False) -> NDArray[np.bool_]:
+        """Whether wood or another solid is at each (u, v), (len(u), len(v)); outside of the assembly everything is.
+
+        ``straight``: narrow gaps between two members are passed.
+        """
         (u0, u1), (v0, v1) = self.assembly.extent_u, self.assembly.extent_v
         result = ~(((u > u0) & (u < u1))[:, None] & ((v > v0) & (v < v1))[None, :])
-        for low, high in zip(self.low, self.high, strict=True):
+        for low, high, owner in zip(self.low, self.high, self.whose, strict=True):
+            if straight and owner == SLIVER:
+                continue
             result |= ((u > low[0]) & (u < high[0]))[:, None] & ((v > low[1]) & (v < high[1]))[None, :]
         return result
 
@@ -87,7 +93,13 @@ def _plane(building: Building, assembly: Assembly) -> Plane:
         lines |= set(np.arange(whole, extent[1], STEP)) | set(extent)
         for edge in (*plane.low[:, k], *plane.high[:, k]):
             lines |= {edge - BIT / 2, edge + BIT / 2}
-            lines |= {edge, edge - END - BIT / 2, edge + END + BIT / 2, edge - PLATE_GAP - BIT / 2, edge + PLATE_GAP + BIT / 2}
+            lines |= {
+                edge,
+                edge - END - BIT / 2,
+                edge + END + BIT / 2,
+                edge - PLATE_GAP - BIT / 2,
+                edge + PLATE_GAP + BIT / 2,
+            }
         lines.intersection_update([x for x in lines if extent[0] - 1e-9 <= x <= extent[1] + 1e-9])
     return plane
 
@@ -97,7 +109,7 @@ def _fill_slivers(low: list[Floats], high: list[Floats], whose: list[int]) -> No
     count = len(whose)
     for a in range(count):
         for b in range(count):
-            for k in (1,) if whose[a] >= 0 and whose[b] >= 0 else (0, 1):
+            for k in (0, 1):
                 gap = low[b][k] - high[a][k]
                 sides = max(low[a][1 - k], low[b][1 - k]), min(high[a][1 - k], high[b][1 - k])
                 if 1e-6 < gap < TOUCH - 1e-6 and sides[1] - sides[0] > 1e-6:
@@ -106,7 +118,7 @@ def _fill_slivers(low: list[Floats], high: list[Floats], whose: list[int]) -> No
                     start[1 - k], end[1 - k] = sides
                     low.append(start)
                     high.append(end)
-                    whose.append(-1)
+                    whose.append(SLIVER if k == 0 and whose[a] >= 0 and whose[b] >= 0 else -1)
 
 
 def _round(lines: set[float]) -> Floats:
@@ -169,9 +181,7 @@ def _ports(building: Building, planes: list[Plane]) -> Iterator[Port]:
                 yield from _through(member, axes, side, near, far, by_id)
 
 
-def _through(
-    member: Member, axes: Floats, side: int, near: Plane, far: Plane, by_id: dict[str, int]
-) -> Iterator[Port]:
+def _through(member: Member, axes: Floats, side: int, near: Plane, far: Plane, by_id: dict[str, int]) -> Iterator[Port]:
     face, back = (member.thickness_in, 0.0) if side > 0 else (0.0, member.thickness_in)
     down = side * float(axes[1] @ far.axes[2])
     skin = far.assembly.skin_in if down < -0.5 else 0.0
@@ -194,7 +204,9 @@ def _through(
                 length = abs(mouth - back)
                 length += abs(here[2] - near.assembly.depth_in / 2) if abs(near.axes[2] @ axes[1]) < 0.5 else 0.0
                 length += abs(there[2] - far.assembly.depth_in / 2)
-                yield Port(by_id[near.assembly.id], (here[0], here[1]), by_id[far.assembly.id], (there[0], there[1]), length)
+                yield Port(
+                    by_id[near.assembly.id], (here[0], here[1]), by_id[far.assembly.id], (there[0], there[1]), length
+                )
 
 
 def _places(member: Member, axes: Floats, *planes: Plane) -> list[float]:
@@ -231,7 +243,7 @@ def _strips(member: Member, axes: Floats, along: float, bit: float, plane: Plane
 
 
 def _aim(member: Member, strip: tuple[float, float]) -> float | None:
-    """The middle of the strip, moved as little as may be into the band; where one can do without a nail plate, one does."""
+    """The middle of the strip, moved as little as may be into the band, without a nail plate where one can do so."""
     edge, far = _band(member)
     keep = PLATE_GAP + BIT / 2
     low, high = max(edge, strip[0] + keep), min(far, strip[1] - keep)
@@ -280,7 +292,7 @@ def shortest(building: Building, start: str, end: str) -> float:
     for n, (plane, (us, vs)) in enumerate(zip(planes, grids, strict=True)):
         ids = base[n] + np.arange(len(us) * len(vs)).reshape(len(us), len(vs))
         mid_u, mid_v = (us[:-1] + us[1:]) / 2, (vs[:-1] + vs[1:]) / 2
-        open_u = ~(plane.taken(mid_u, vs + EPS) & plane.taken(mid_u, vs - EPS))
+        open_u = ~(plane.taken(mid_u, vs + EPS, straight=True) & plane.taken(mid_u, vs - EPS, straight=True))
         i, j = np.nonzero(open_u)
         join(ids[i, j], ids[i + 1, j], np.diff(us)[i])
         open_v = ~(plane.taken(us + EPS, mid_v) & plane.taken(us - EPS, mid_v))
@@ -297,7 +309,9 @@ def shortest(building: Building, start: str, end: str) -> float:
     ends = {start: int(base[-1]), end: int(base[-1]) + 1}
     for port in ports:
         join(
-            np.array([node(port.near, *port.near_at)]), np.array([node(port.far, *port.far_at)]), np.array([port.length])
+            np.array([node(port.near, *port.near_at)]),
+            np.array([node(port.far, *port.far_at)]),
+            np.array([port.length]),
         )
     boxes = {box.id: box for box in building.boxes}
     for name, number in ends.items():
@@ -334,7 +348,9 @@ def _cross(plane: Plane, member: Member, us: Floats, vs: Floats, ids: NDArray[np
     k = int(np.argmax(np.abs(bit)))
     if k == 2:
         return
-    ends = plane.local(np.array([np.array(member.origin), np.array(member.origin) + member.thickness_in * np.array(member.bit)]))
+    ends = plane.local(
+        np.array([np.array(member.origin), np.array(member.origin) + member.thickness_in * np.array(member.bit)])
+    )
     first, last = np.sort(ends[:, k])
     lines, others = (us, vs) if k == 0 else (vs, us)
     start = float(ends[0, 1 - k])
@@ -347,7 +363,7 @@ def _cross(plane: Plane, member: Member, us: Floats, vs: Floats, ids: NDArray[np
         keep = BIT / 2 + (PLATE_GAP if member.role.value == "block" and member.depth_in < 6 else 0.0)
         asides = place + np.linspace(-keep + EPS, keep - EPS, 9)
         faces = np.array([first - EPS, last + EPS])
-        if not (plane.taken(faces, asides) if k == 0 else plane.taken(asides, faces)).any():
+        if not (plane.taken(faces, asides, straight=True) if k == 0 else plane.taken(asides, faces)).any():
             a, b = (ids[i, m], ids[j, m]) if k == 0 else (ids[m, i], ids[m, j])
             join(np.array([a]), np.array([b]), np.array([last - first + 2 * off]))  # type: ignore[operator]
 

@@ -11,8 +11,8 @@ from typing import Any
 
 from barnloom.model.building import Building
 from barnloom.model.framing import build
-from barnloom.model.scene.read import read_text
 from barnloom.model.limits import Limits
+from barnloom.model.scene.read import read_text
 from barnloom.routing.check import check
 from barnloom.routing.graph import Tracks
 from barnloom.routing.plan import Bore, Cable, Plan

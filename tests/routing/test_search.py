@@ -11,7 +11,7 @@ import pytest
 from small_scenes import box, built, panel, scene, tracks, wall
 
 from barnloom.routing.cost import edge_prices
-from barnloom.routing.search import Network, distances, cheapest_path, money, network_of, walk, whole_prices
+from barnloom.routing.search import Network, cheapest_path, distances, money, network_of, walk, whole_prices
 from barnloom.routing.usage import Usage
 
 
@@ -132,9 +132,7 @@ def test_a_box_is_never_passed_through() -> None:
 
 def test_of_equal_prices_the_hole_lowest_along_wins() -> None:
     # Boxes of equal height: the row above and the row below cost the same; the lower holes are lower along the studs.
-    said = scene(
-        walls={"S": wall((0, 0), "east", 80)}, boxes={"P": panel("S", 8, 48), "B": box("S", 40, 48)}
-    )
+    said = scene(walls={"S": wall((0, 0), "east", 80)}, boxes={"P": panel("S", 8, 48), "B": box("S", 40, 48)})
     building = built(said)
     laid = tracks(building)
     network, usage = network_of(laid), Usage(laid)

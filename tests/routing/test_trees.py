@@ -1,4 +1,4 @@
-"""The plain tree: a minimum spanning tree where nothing is fixed, the cheapest that keeps what is fixed where something is."""
+"""The plain tree: a minimum spanning tree where nothing is fixed, else near the cheapest that keeps what is."""
 
 from __future__ import annotations
 
@@ -108,7 +108,9 @@ def test_with_any_home_runs_it_is_a_minimum_spanning_tree(seed: int, boxes: int)
 
 
 @pytest.mark.parametrize("seed", range(10))
-@pytest.mark.parametrize(("boxes", "home_runs"), [(3, 1), (4, 1), (5, 1), (6, 1), (4, 2), (5, 2), (6, 2), (5, 3), (6, 3)])
+@pytest.mark.parametrize(
+    ("boxes", "home_runs"), [(3, 1), (4, 1), (5, 1), (6, 1), (4, 2), (5, 2), (6, 2), (5, 3), (6, 3)]
+)
 def test_with_so_many_home_runs_no_tree_at_all_is_cheaper(seed: int, boxes: int, home_runs: int) -> None:
     ids, prices = random_prices(seed, boxes)
     tree = plain_tree("P", ids, prices, home_runs=home_runs)
