@@ -223,7 +223,7 @@ def _finished(building: Building, limits: Limits, trees: Trees, best: Routed) ->
         unreached=tuple(unreached),
         unreached_why=tuple(why),
         assumptions=plan_assumptions(building),
-        warnings=plan_warnings(building, tracks, bores),
+        warnings=(*plan_warnings(building, tracks, bores), *_fewer_runs(building, cables)),
     )
 
 
@@ -242,3 +242,14 @@ def _other_feeders(building: Building, best: Routed) -> dict[str, list[str]]:
         roomy = sorted(box for box in reached if cables.get(box, 0) < boxes[box].cables_max)
         found[leg.id] = [] if boxes[leg.to_box].fed_from else roomy
     return found
+
+
+def _fewer_runs(building: Building, cables: Sequence[Cable]) -> list[str]:
+    """Circuits that have fewer home runs than they were to have, since no more found a way."""
+    said = []
+    for circuit in building.circuits:
+        own = [cable for cable in cables if cable.circuit == circuit.id]
+        runs = sum(cable.from_box == circuit.panel for cable in own)
+        if circuit.home_runs is not None and own and runs < min(circuit.home_runs, len(own)):
+            said.append(f"{circuit.id}: {circuit.home_runs} home runs wanted, {runs} found a way")
+    return said
