@@ -47,6 +47,11 @@ PRICES = {
     **{"board_overhead_ft": 0.5, "board_ft": 0.8, "panel_end": 8.0, "box_entry": 2.0},
 }
 """The prices that the cost below was worked with."""
+CAUTIONS = {
+    **{"plate.edge": 0.625, "plate.member_gap": 0.25, "member.end": 2.0, "joist.bearing_depths": 1.0},
+    **{"hole.unknown_diameter": 2.0, "hole.fill_share": 0.9, "stud.hole_gap_diameters": 1.0, "gap.passable": 0.5},
+}
+"""The limits that no code sets, as the bands below were worked with them."""
 
 
 def member(name: str, role: Role, host: str, origin: Vec, axes: tuple[Vec, Vec, Vec], size: Vec, **more: Any) -> Member:
@@ -260,7 +265,7 @@ def hand_building(**more: Any) -> Building:
             CableType(id="12/2", width_in=0.422, thickness_in=0.19, price_ft=1.0, source=""),
             CableType(id="14/2", width_in=0.372, thickness_in=0.176, price_ft=0.7, source=""),
         ),
-        limits=load_limits(),
+        limits=load_limits(changes={name: (value, "worked with it") for name, value in CAUTIONS.items()}),
         prices={**default_prices(), **PRICES},
         lengths=LengthRules(),
         tools=Tools(),

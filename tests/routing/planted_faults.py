@@ -39,32 +39,41 @@ def stick(name: str, x: float, z: tuple[float, float]) -> Change:
 THIN_TYPES = HAND.building.cable_types
 THICK = (replace(THIN_TYPES[0], thickness_in=0.36), THIN_TYPES[1])
 RULE_2, RULE_AVOID = HAND.building.cable_rules
-JOIST_BESIDE_PLATE_HOLE = more_members(
-    member("LOFT-J2a", Role.JOIST, "LOFT", (24.5625, 1.5, 97.5), (NORTH, EAST, UP), (8.5, 1.5, 9.25))
-)
-FAR_IN_THE_WAY = part("boxes", "FAR", u_in=24.0, v_in=85.0, at=(24.0, 2.4375, 85.0))
-NARROW_BOARD = both(
-    part(
-        "members",
-        "RUN",
-        origin=(70.0, 119.85, 97.5),
-        depth_in=0.3,
-        plies=(Ply(along=(0.0, 48.0), bit=(0.0, 0.75), across=(0.0, 0.3)),),
-    ),
-    rerouted(
-        "L1.TAIL",
-        (
-            (72.0, 60.0, MID),
-            (72.0, 119.85, MID),
-            (72.0, 119.85, 97.5),
-            (72.0, 119.85, 96.75),
-            (72.0, 120.0, 96.75),
-            (110.0, 120.0, 96.75),
+
+
+def joist_beside_plate_hole(x: float) -> Change:
+    """Add the stub of a joist with its near face at ``x``; the hole through the plates ends at 24.375."""
+    return more_members(member("LOFT-J2a", Role.JOIST, "LOFT", (x, 1.5, 97.5), (NORTH, EAST, UP), (8.5, 1.5, 9.25)))
+
+
+def narrow_board(width: float) -> Change:
+    """Make the board no wider than that, its middle where it was."""
+    edge = 120.0 - width / 2
+    return both(
+        part(
+            "members",
+            "RUN",
+            origin=(70.0, edge, 97.5),
+            depth_in=width,
+            plies=(Ply(along=(0.0, 48.0), bit=(0.0, 0.75), across=(0.0, width)),),
         ),
-        "LOFT, LOFT, RUN, RUN, RUN",
-    ),
-    cable("L1.TAIL", board_in=38.9),
-)
+        rerouted(
+            "L1.TAIL",
+            (
+                (72.0, 60.0, MID),
+                (72.0, edge, MID),
+                (72.0, edge, 97.5),
+                (72.0, edge, 96.75),
+                (72.0, 120.0, 96.75),
+                (110.0, 120.0, 96.75),
+            ),
+            "LOFT, LOFT, RUN, RUN, RUN",
+        ),
+        cable("L1.TAIL", board_in=0.75 + width / 2 + 38.0),
+    )
+
+
+FAR_IN_THE_WAY = part("boxes", "FAR", u_in=24.0, v_in=85.0, at=(24.0, 2.4375, 85.0))
 BOTH_SIDES = ("room side", "far side")
 
 # Each: what is wrong in words, the change, and every code that the checker then gives.
@@ -164,7 +173,7 @@ FAULTS: dict[str, tuple[Change, set[str]]] = {
         part("members", "SOUTH-S3", notches=(Notch(along=(33.8125, 40.0), edge="high", depth_in=0.25),)),
         {"bore.notch"},
     ),
-    "plate hole 3/16 in off the joist beside it": (JOIST_BESIDE_PLATE_HOLE, {"bore.mouth"}),
+    "plate hole 3/16 in off the joist beside it": (joist_beside_plate_hole(24.5625), {"bore.mouth"}),
     "stud hole that opens half against a block": (
         more_members(member("SOUTH-B1", Role.BLOCK, "SOUTH", (32.75, 3.5, 35.25), (EAST, UP, SOUTH), (5.25, 1.5, 3.5))),
         {"bore.mouth"},
@@ -360,7 +369,7 @@ FAULTS: dict[str, tuple[Change, set[str]]] = {
         both(limit("cable.face_edge", 1.5), part("members", "SOUTH-S2", fasten=Right.NEVER)),
         {"lanes.bay"},
     ),
-    "cable wider than its board": (NARROW_BOARD, {"lanes.face"}),
+    "cable wider than its board": (narrow_board(0.36), {"lanes.face"}),
     "cable across an unlined wall in reach": (
         both(
             part("assemblies", "SOUTH", lining="none"),
@@ -414,7 +423,12 @@ FAULTS: dict[str, tuple[Change, set[str]]] = {
     "pinned feed not kept": (part("boxes", "LAMP4", fed_from="LAMP1"), {"tree.pin"}),
     "box without a cable, and not said": (whole(unreached=(), unreached_why=()), {"plan.unreached", "tree.apart"}),
     "box left out without a reason": (whole(unreached_why=()), {"plan.unreached"}),
-    "box said to be left out that is not": (whole(unreached=("FAR", "OUT2")), {"plan.unreached"}),
+    "box said to be left out that is not": (
+        whole(
+            unreached=("FAR", "OUT2"), unreached_why=(*HAND.unreached_why, replace(HAND.unreached_why[0], box="OUT2"))
+        ),
+        {"plan.unreached"},
+    ),
     "box fed twice": (
         lambda plan: whole(cables=(*plan.cables, replace(plan.cables[1], id="P1.OUT2b")))(plan),
         {"tree.twice", "id.cable", "bore.cables"},
@@ -443,7 +457,10 @@ FAULTS: dict[str, tuple[Change, set[str]]] = {
         {"cable.circuit", "tree.apart", "plan.unreached"},
     ),
     "14/2 where the circuit is pulled in 12/2": (cable("P1.OUT1", type="14/2"), {"cable.type"}),
-    "cable that nobody sells": (cable("P1.OUT1", type="13/2"), {"cable.type", "bore.fill"}),
+    "cable that nobody sells": (
+        both(part("circuits", "U1", cable="13/2"), cable("U1.UP1", type="13/2")),
+        {"cable.type", "bore.fill"},
+    ),
     "cable not where the scene sends it": (
         building(cable_rules=(replace(RULE_2, through=("LOFT-J5", "LOFT-J4")), RULE_AVOID)),
         {"rule.through"},

@@ -5,16 +5,41 @@ from __future__ import annotations
 import ast
 import re
 from dataclasses import replace
-from math import cos, sin
+from math import cos, hypot, sin
 from pathlib import Path
 
 import pytest
 from hand_plan import EAST, NORTH, UP, member
-from plan_changes import bits, bore, both, building, more_members, moved, part, rerouted, whole, without_bore
-from planted_faults import BOTH_SIDES, FAULTS, HAND, RULE_2, WARNINGS, old_hole, stick
+from plan_changes import (
+    Change,
+    bits,
+    bore,
+    both,
+    building,
+    cable,
+    limit,
+    maker,
+    more_members,
+    moved,
+    part,
+    rerouted,
+    whole,
+    without_bore,
+)
+from planted_faults import (
+    BOTH_SIDES,
+    FAULTS,
+    HAND,
+    RULE_2,
+    WARNINGS,
+    joist_beside_plate_hole,
+    narrow_board,
+    old_hole,
+    stick,
+)
 
 import barnloom.routing.check
-from barnloom.model.building import Notch, Ply, Role
+from barnloom.model.building import Notch, Ply, Right, Role
 from barnloom.routing.check import Finding, check
 from barnloom.routing.check.bays import fits
 from barnloom.routing.plan import Plan
@@ -115,8 +140,52 @@ def test_every_limit_moved_the_other_way_passes() -> None:
         part("boxes", "PANEL", rise_in=8.0),
         both(stick("SOUTH-X1", 38.25, (52.0, 58.0)), stick("SOUTH-X2", 40.25, (52.0, 58.0))),
         stick("SOUTH-X1", 33.5, (35.25, 60.0)),  # 3/4 in beyond a hole's mouth
+        joist_beside_plate_hole(24.625),
+        narrow_board(0.372),
     ):
         assert looked(change(HAND)) == ()
+
+
+def test_equality_with_a_limit_passes_and_a_thousandth_more_does_not() -> None:
+    unheld = both(part("members", "UP-S2", fasten=Right.NEVER), part("members", "UP-S3", fasten=Right.NEVER))
+    one_side = part("members", "SOUTH-S2", fasten=Right.NEVER)
+    in_sight = both(
+        part("assemblies", "SOUTH", lining="none"), building(exposed="drops"), cable("U1.UP1", covered_in=0.0)
+    )
+    run = 3.0 + 9.25 + 2.25 + 11.0 + 0.5625 + 33.5  # from the plates over SOUTH up to the box in UP
+    for at_it, beyond in (
+        (limit("stud.hole_share_bearing", 0.75 / 3.5), limit("stud.hole_share_bearing", 0.749 / 3.5)),
+        (maker(diameter_max_in=0.75), maker(diameter_max_in=0.749)),
+        (limit("hole.fill_share", hypot(0.422, 0.366) / 0.75), limit("hole.fill_share", hypot(0.422, 0.365) / 0.75)),
+        (
+            both(one_side, limit("cable.face_edge", (3.5 - 0.794) / 2)),
+            both(one_side, limit("cable.face_edge", (3.5 - 0.793) / 2)),
+        ),
+        (
+            both(unheld, limit("cable.support", run), limit("cable.first_support", run)),
+            both(unheld, limit("cable.support", run - 1e-3), limit("cable.first_support", run)),
+        ),
+        (
+            both(unheld, limit("cable.support", run), limit("cable.first_support", run)),
+            both(unheld, limit("cable.support", run), limit("cable.first_support", run - 1e-3)),
+        ),
+        (limit("cable.support", 2 * 7.25), limit("cable.support", 2 * 7.249)),  # the bays are 14.5 wide
+        (bore("LOFT-J3.a", margin_in=0.0), bore("LOFT-J3.a", margin_in=-1e-3)),
+        (whole(lower_bound=HAND.cost), whole(lower_bound=HAND.cost + 1e-3)),
+        (both(in_sight, building(exposed_below_in=35.0)), both(in_sight, building(exposed_below_in=35.001))),
+        (edge_of_joist(5.125), edge_of_joist(5.124)),
+    ):
+        assert looked(at_it(HAND)) == ()
+        assert looked(beyond(HAND)) != ()
+
+
+def edge_of_joist(depth: float) -> Change:
+    """Make the joist with the old hole so shallow that the hole's edge, 5.125 up, is at its own."""
+    ply = Ply(along=(0.0, 140.0), bit=(0.0, 1.5), across=(0.0, depth))
+    return both(
+        part("members", "LOFT-J4", bore=Right.NEVER, depth_in=depth, plies=(ply,)),
+        bore("OLD1", nail_plates=("top edge",)),
+    )
 
 
 def test_a_plate_hole_may_be_drawn_from_the_top_of_the_subfloor() -> None:
@@ -155,6 +224,8 @@ def test_two_successive_doubled_studs_may_be_bored_wide_and_a_third_may_not() ->
     # IRC 2021 R602.6: over 40 % and up to 60 % only in doubled studs, not more than two successive ones.
     found = {count: {finding.code for finding in looked(doubled_row(count))} for count in (2, 3)}
     assert found == {2: {"bore.cables"}, 3: {"bore.cables", "stud.doubled"}}
+    just_single = limit("stud.hole_share_bearing", 2.0 / 3.5)(doubled_row(3))
+    assert {finding.code for finding in looked(just_single)} == {"bore.cables"}
 
 
 def test_doubled_studs_with_a_single_one_between_are_not_successive() -> None:
