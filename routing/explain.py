@@ -92,7 +92,7 @@ def _reason(
     near: np.ndarray[tuple[int, ...], np.dtype[np.bool_]],
 ) -> str:
     if not numbers:
-        return _alone_in_bay(building, limits, tracks, box)
+        return _alone_in_bay(building, limits, tracks, box, near)
     closed = tracks.closed
     border = near[closed.a] != near[closed.b]
     bit = building.tools.bits_in[0]
@@ -113,31 +113,37 @@ def _reason(
     return "closed in by " + "; ".join(parts)
 
 
-def _alone_in_bay(building: Building, limits: Limits, tracks: Tracks, name: str) -> str:
-    """Return why a bay has no way out though nothing beside it is barred from boring: what its plates lead to."""
+def _alone_in_bay(
+    building: Building, limits: Limits, tracks: Tracks, name: str, near: np.ndarray[tuple[int, ...], np.dtype[np.bool_]]
+) -> str:
+    """Return why what can be reached has no way on though nothing in it is barred: what its plates would lead to."""
     box = next(b for b in building.boxes if b.id == name)
     slab = next((s for s in tracks.slabs if s.assembly.id == box.host), None)
     if slab is None:
         return "nothing that its timber touches leads on: no bay, no board, no other timber"
+    reached = [bool(near[tracks.base[n] : tracks.base[n + 1]].any()) for n in range(len(tracks.slabs))]
     bit = building.tools.bits_in[0]
-    margin = bit / 2 + limits["plate.member_gap"]
-    said = []
-    for gate in (g for g in tracks.gates if g.near == slab.number):
+    need = bit + 2 * limits["plate.member_gap"]
+    said: dict[str, list[str]] = {}
+    for gate in tracks.gates:
         member = building.members[gate.member]
         ends = [slab.local(np.array(member.origin) + np.array(member.along) * a) for a in gate.along]
         low, high = sorted(float(end[0]) for end in ends)
-        if low - NEAR_IN <= box.u_in <= high + NEAR_IN:
-            middle = sum(gate.along) / 2
-            words = reason(member, limits, bit, middle, metric=building.metric)
-            room = min(gate.along[1] - gate.along[0], gate.across[1] - gate.across[0])
-            if not words and not at_least(room, 2 * margin):
-                gap, need = (format_length(x, metric=building.metric) for x in (room, 2 * margin))
-                words = f"between what stands on it and behind it {gap} is left, a hole needs {need}"
-            said.append(f"{member.id}: {words or 'its holes are taken'}")
+        beside = gate.near != slab.number or low - NEAR_IN <= box.u_in <= high + NEAR_IN
+        if reached[gate.near] == reached[gate.far] or not beside:
+            continue
+        words = reason(member, limits, bit, sum(gate.along) / 2, metric=building.metric)
+        room = min(gate.along[1] - gate.along[0], gate.across[1] - gate.across[0])
+        edge = limits["plate.edge"] + limits["plate.member_gap"] + bit
+        if not words and not at_least(room, max(need, edge)):
+            gap, wanted = (format_length(x, metric=building.metric) for x in (room, max(need, edge)))
+            words = f"{gap} is left beside what stands on it and behind it, a hole needs {wanted} (own caution)"
+        said.setdefault(words or "its holes are taken, or out of reach of the bay", []).append(member.id)
     if building.exposed != "free" and slab.assembly.lining == "none" and slab.assembly.kind == "wall":
         reach = format_length(building.exposed_below_in, metric=building.metric)
-        said.append(f"cable in sight below {reach}: {building.exposed}")
-    return "no way out of its bay: " + ("; ".join(dict.fromkeys(said)) or "no bay lies behind its plates")
+        said.setdefault(f"cable in sight below {reach}", []).append(f"answer '{building.exposed}'")
+    parts = [f"{', '.join(dict.fromkeys(names))}: {words}" for words, names in said.items()]
+    return "no way out of what it reaches: " + ("; ".join(parts) or "no bay lies behind its plates")
 
 
 def _ways_out(

@@ -40,7 +40,7 @@ def margin(timber: Member, diameter: float, along: float, across: float, holes: 
         if timber.role is Role.STUD:
             share = 0.6 if len(here) > 1 or not timber.bearing else 0.4
             room.append(share * depth - diameter)
-        room.append(edge - 0.625)
+        room.append(edge - (0.25 if timber.role in (Role.TOP_PLATE, Role.SILL) else 0.625))
         room += [math.dist((along, across), other[:2]) - r - other[2] / 2 - max(diameter, other[2]) for other in others]
         room += [max(notch.along[0] - along, along - notch.along[1]) - r for notch in timber.notches]
     return min(room)

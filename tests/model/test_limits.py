@@ -58,7 +58,7 @@ ROWS = [
     ("plate.tie_width", 1.5, "in", "R602.6.1", TIE_PAGE),
     ("plate.tie_past", 6, "in", "R602.6.1", TIE_PAGE),
     ("plate.tie_nails", 8, "count", "R602.6.1", TIE_PAGE),
-    ("plate.edge", 0.625, "in", "", "own"),
+    ("plate.edge", 0.25, "in", "", "own"),
     ("plate.member_gap", 0.25, "in", "", "own"),
     ("member.end", 2, "in", "", "own"),
     ("hole.unknown_diameter", 2, "in", "", "own"),
