@@ -13,6 +13,7 @@ from barnloom.routing.check.ends import end_findings
 from barnloom.routing.check.finding import Finding, limits_missing, site_of
 from barnloom.routing.check.legs import legs_of
 from barnloom.routing.check.mouths import mouth_findings
+from barnloom.routing.check.notches import notch_findings
 from barnloom.routing.check.runs import run_findings
 from barnloom.routing.check.shapes import solids_of
 from barnloom.routing.check.sums import sum_findings
@@ -45,6 +46,7 @@ def check(plan: Plan) -> tuple[Finding, ...]:
     return (
         *unreadable,
         *bore_findings(site),
+        *notch_findings(site),
         *end_findings(site),
         *mouth_findings(site, solids),
         *run_findings(site, legs, solids),

@@ -99,4 +99,11 @@ NEEDED = (
     "cable.face_edge",
     "cable.support",
     "cable.first_support",
+    "joist.notch_share",
+    "joist.notch_length_share",
+    "joist.end_notch_share",
+    "joist.notch_span_share",
+    "joist.tension_notch_breadth",
+    "stud.notch_share_bearing",
+    "stud.notch_share_nonbearing",
 )

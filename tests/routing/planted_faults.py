@@ -163,11 +163,31 @@ FAULTS: dict[str, tuple[Change, set[str]]] = {
     "hole nearer another than the maker allows": (old_hole("LOFT-J6", 48.5 + 2.6875, 0.75), {"bore.spacing"}),
     "joist hole 1/16 in nearer a notch than 2 in": (
         part("members", "LOFT-J3", notches=(Notch(along=(48.5, 50.0), edge="low", depth_in=2.3125),)),
-        {"bore.notch"},
+        {"bore.notch", "notch.old"},
     ),
     "hole nearer a notch than the maker allows": (
         part("members", "LOFT-J6", notches=(Notch(along=(40.0, 48.5), edge="high", depth_in=2.3125),)),
-        {"bore.notch"},
+        {"bore.notch", "notch.old"},
+    ),
+    "old notch in a joist deeper than a sixth": (
+        part("members", "LOFT-J4", notches=(Notch(along=(10.0, 12.0), edge="high", depth_in=1.5625),)),
+        {"notch.old"},
+    ),
+    "old notch in a joist longer than a third of its depth": (
+        part("members", "LOFT-J4", notches=(Notch(along=(10.0, 13.125), edge="high", depth_in=1.5),)),
+        {"notch.old"},
+    ),
+    "old notch in the middle third of a span": (
+        part("members", "LOFT-J4", notches=(Notch(along=(70.0, 71.0), edge="high", depth_in=1.0),)),
+        {"notch.old"},
+    ),
+    "old notch at a joist's end deeper than a quarter": (
+        part("members", "LOFT-J4", notches=(Notch(along=(0.0, 3.0), edge="high", depth_in=2.375),)),
+        {"notch.old"},
+    ),
+    "old notch deeper than a quarter of a bearing stud": (
+        part("members", "SOUTH-S6", notches=(Notch(along=(10.0, 12.0), edge="high", depth_in=0.9375),)),
+        {"notch.old"},
     ),
     "stud hole at the cross-section of a notch": (
         part("members", "SOUTH-S3", notches=(Notch(along=(33.8125, 40.0), edge="high", depth_in=0.25),)),
@@ -488,4 +508,4 @@ FAULTS: dict[str, tuple[Change, set[str]]] = {
     "hole within a joist's depth of a bearing": (moved("LOFT-J3.a", along=11.5625), {"bore.bearing"}),
     "old hole too large, and not used": (old_hole("LOFT-J2", 60.0, 3.25), {"hole.old"}),
 }
-WARNINGS = {"plate.tie", "bore.bearing", "hole.old", "run.first_support"}
+WARNINGS = {"plate.tie", "bore.bearing", "hole.old", "notch.old", "run.first_support"}
