@@ -269,7 +269,9 @@ def _ports(
             continue
         olds = [hole.along_in for hole in member.holes if gate.along[0] < hole.along_in < gate.along[1]]
         wished += extra.get(member.id, ())
-        places = unique_sorted([*ends, *[x for x in wished if low < x < high], *olds])
+        # Holes are on the print grid: off it, the places either side are wished for.
+        near = [f(x / grid + s) * grid for x in wished for f, s in ((np.floor, 1e-6), (np.ceil, -1e-6))]
+        places = unique_sorted([*ends, *[x for x in near if ends[0] < x < ends[1]], *olds])
         strip = (gate.across[0], gate.across[1])
         room = np.minimum(places - gate.along[0], gate.along[1] - places)
         numbers, across = maker.add(gate.member, places, (strip[0] + strip[1]) / 2, strip, room)
