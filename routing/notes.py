@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from barnloom.model.boring import reusable
 from barnloom.model.building import Building
 from barnloom.model.lengths import format_length
-from barnloom.model.limits import at_least
+from barnloom.model.limits import Limits, at_least
 from barnloom.routing.graph import Tracks
 from barnloom.routing.plan import Bore
 
@@ -24,10 +25,13 @@ def plan_assumptions(building: Building) -> tuple[str, ...]:
     return tuple(found)
 
 
-def plan_warnings(building: Building, tracks: Tracks, bores: Sequence[Bore]) -> tuple[str, ...]:
-    """What the planner alone knows: how the scene was read, drill room, boxes with little room."""
+def plan_warnings(building: Building, limits: Limits, tracks: Tracks, bores: Sequence[Bore]) -> tuple[str, ...]:
+    """What the planner alone knows: how the scene was read, what was not measured, drill room, boxes with little room."""
     metric = building.metric
     found: list[str] = list(building.warnings)
+    for member in building.members:
+        unmeasured = [h for h in member.holes if h.diameter_in is None or "section" in member.unmeasured]
+        found += [f"{h.id}: an old hole, not used: {reusable(member, limits, h, metric=metric)}" for h in unmeasured]
     tight = _drill_room(building, tracks, bores)
     if tight:
         found.append(

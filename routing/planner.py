@@ -223,7 +223,7 @@ def _finished(building: Building, limits: Limits, trees: Trees, best: Routed) ->
         unreached=tuple(unreached),
         unreached_why=tuple(why),
         assumptions=plan_assumptions(building),
-        warnings=(*plan_warnings(building, tracks, bores), *_fewer_runs(building, cables)),
+        warnings=(*plan_warnings(building, limits, tracks, bores), *_fewer_runs(building, cables)),
     )
 
 

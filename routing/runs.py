@@ -163,20 +163,23 @@ class _Writer:
         elif isinstance(way, Landing):
             self._landing(way, forward)
         elif isinstance(way, Joint):
-            a, b = self.tracks.faces[way.face_a], self.tracks.faces[way.face_b]
-            around = [face for face in self.tracks.faces if face.member in (a.member, b.member)]
-            points = [a.point(way.along_a), *[np.array(p) for p in way.via], b.point(way.along_b)]
-            if not forward:
-                points.reverse()
-            for start, end in zip(points[:-1], points[1:], strict=True):
-                middle = (start + end) / 2
-                on = face_at(middle, [a, b]) or face_at(middle, around)
-                self.line.go(end, (on or b).name)
+            self._joint(way, forward)
         elif isinstance(way, FaceExit):
             face = self.tracks.faces[way.face]
             stops = (way.entry, way.turn) if forward else (way.turn, way.entry)
             for stop in stops:
                 self.line.go(face.point(stop), face.name)
+
+    def _joint(self, way: Joint, forward: bool) -> None:
+        one, other = self.tracks.faces[way.face_a], self.tracks.faces[way.face_b]
+        around = [face for face in self.tracks.faces if face.member in (one.member, other.member)]
+        points = [one.point(way.along_a), *[np.array(p) for p in way.via], other.point(way.along_b)]
+        if not forward:
+            points.reverse()
+        for start, end in zip(points[:-1], points[1:], strict=True):
+            middle = (start + end) / 2
+            on = face_at(middle, [one, other]) or face_at(middle, around)
+            self.line.go(end, (on or other).name)
 
     def _inside(self, slab: int, points: Sequence[tuple[float, float, float]]) -> None:
         first, last = points

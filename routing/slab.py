@@ -278,9 +278,9 @@ def slab_of(building: Building, number: int, limits: Limits, foreign: Sequence[i
         free & (wide_u < passable)
     ]
     cells = _free_cells(faces_u, faces_v, occupied)
-    barred = [r for r in rects if r.what == BARRED]
-    corners_u = unique_sorted([x for r in barred for x in r.u])
-    corners_v = unique_sorted([x for r in barred for x in r.v])
+    in_the_way = [r for r in rects if r.what == BARRED]
+    corners_u = unique_sorted([x for r in in_the_way for x in r.u])
+    corners_v = unique_sorted([x for r in in_the_way for x in r.v])
     return Slab(assembly, number, origin, axes, faces_u, faces_v, occupied, crossing, cells, corners_u, corners_v)
 
 

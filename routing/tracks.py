@@ -369,7 +369,7 @@ def _lines(
         n = slab.number
         rows = vs[n] + _extra_rows(building, slab, extra)
         # Beside a block or a header the nearest hole is half a bit off it.
-        stops = [] if slab.assembly.top else np.unique(slab.cells.v)[1:-1]
+        stops: list[float] = [] if slab.assembly.top else [float(x) for x in np.unique(slab.cells.v)[1:-1]]
         rows += [x + way * building.tools.bits_in[0] / 2 for x in stops for way in (-1, 1)]
         if slab.assembly.kind == "wall":
             shared = np.array(heights.get(slab.assembly.storey, [])) - float(slab.origin[2])

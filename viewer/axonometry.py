@@ -35,11 +35,13 @@ class View:
 
     def plane(self, points: Floats) -> Floats:
         """World points (..., 3) as right and up on the picture (..., 2), inches."""
-        return np.einsum("...x,kx->...k", points, self.axes[:2])
+        result: Floats = np.einsum("...x,kx->...k", points, self.axes[:2])
+        return result
 
     def nearness(self, points: Floats) -> Floats:
         """How far world points (..., 3) are towards the eye (...), inches."""
-        return np.einsum("...x,x->...", points, self.axes[2])
+        result: Floats = np.einsum("...x,x->...", points, self.axes[2])
+        return result
 
     @property
     def words(self) -> str:

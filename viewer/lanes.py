@@ -81,7 +81,8 @@ def _hidden(tries: Floats, placed: Floats, apart_in: float, along_in: float) -> 
     """Length of each try that lies on placed legs."""
     shared = np.minimum(tries[:, None, 3], placed[:, 3]) - np.maximum(tries[:, None, 2], placed[:, 2])
     on = (tries[:, None, 0] == placed[:, 0]) & (np.abs(tries[:, None, 1] - placed[:, 1]) < apart_in)
-    return np.where(on & (shared >= along_in), shared, 0.0).sum(axis=1)
+    result: Floats = np.where(on & (shared >= along_in), shared, 0.0).sum(axis=1)
+    return result
 
 
 def _moved(line: Floats, degrees: Floats, shift: Floats, owner: Ints) -> Floats:

@@ -164,14 +164,14 @@ def test_behind_a_rim_both_the_plate_holes_and_those_in_the_joists_move_in() -> 
 
 @pytest.mark.parametrize(
     ("section", "aim", "band", "plates", "off"),
-    [("2x4", 1.0, (1.0, 1.375), ("room side",), 0.75), ("2x6", 2.0, (1.625, 3.375), (), 0.75)],
+    [("2x4", 1.0, (0.625, 1.375), ("room side",), 0.75), ("2x6", 2.0, (1.625, 3.375), (), 0.75)],
 )
 def test_a_wall_parallel_to_the_joists_is_left_beside_the_end_joist(
     section: str, aim: float, band: tuple[float, float], plates: tuple[str, ...], off: float
 ) -> None:
     # The end joist stands on the outer 1-1/2 of the plate.
-    # 2x4: a strip of 2 in; 3/4 in centred 1 in from the inside leaves 5/8 to the edge: a plate. To the joist 1/4:
-    # 1.375 at most. 2x6: a strip of 4; aim 2; 1-1/4 + 3/8 = 1-5/8 from the inside without a plate, 4 - 1/4 - 3/8 =
+    # 2x4: a strip of 2 in; 3/4 in centred 1 in from the inside leaves 5/8 to the edge: a plate. To edge and joist 1/4:
+    # 5/8 to 1-3/8. 2x6: a strip of 4; aim 2; 1-1/4 + 3/8 = 1-5/8 from the inside without a plate, 4 - 1/4 - 3/8 =
     # 3-3/8 off the joist. From 50 up to 94-1/8 (44-1/8), over to the hole (the wall's middle, 1-3/4 or 2-3/4 from the
     # room: 3/4), 3 of plates, up to the middle of 2x10 joists (4-5/8); in the bay across from y = 2-1/2 or 3-1/2 to 10
     # (7-1/2 or 6-1/2) and from 40 to 60 along.
