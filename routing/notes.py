@@ -26,7 +26,7 @@ def plan_assumptions(building: Building) -> tuple[str, ...]:
 
 
 def plan_warnings(building: Building, limits: Limits, tracks: Tracks, bores: Sequence[Bore]) -> tuple[str, ...]:
-    """What the planner alone knows: how the scene was read, what was not measured, drill room, boxes with little room."""
+    """What the planner alone knows: how the scene was read, what was not measured, room for drill and cable."""
     metric = building.metric
     found: list[str] = list(building.warnings)
     for member in building.members:
