@@ -34,7 +34,10 @@ class Usage:
         # A hole between floors that will be sealed keeps to as many cables as need no derating (NEC 334.80).
         self.sealed = tracks.building.insulated != "no"
         self.loads: dict[int, list[str]] = {}
-        self.closed = np.zeros(len(table.member), dtype=np.int64)
+        self._alone: dict[str, Floats] = {}
+        self._alone_bit: dict[str, Floats] = {}
+        self._live: dict[str, Floats] = {}
+        self._stale: dict[str, set[int]] = {}
         self._fits: dict[int, dict[tuple[str, ...], float | None]] = {}
         self.lane_count = np.zeros(len(tracks.lane_room_in), dtype=np.int64)
         self.lane_widest = np.zeros(len(tracks.lane_room_in))
@@ -43,18 +46,18 @@ class Usage:
     def add(self, cable_type: str, bores: list[int], lanes: list[int], step: int = 1) -> None:
         """Put one cable through holes and lanes, or take it out again (``step`` -1)."""
         for bore in bores:
-            for near in self.of_member[int(self.tracks.bores.member[bore])]:
+            member = int(self.tracks.bores.member[bore])
+            for near in self.of_member[member]:
                 self._fits.pop(int(near), None)
+            for stale in self._stale.values():
+                stale.add(member)
             load = self.loads.setdefault(bore, [])
             if step > 0:
-                if not load:
-                    self.closed[self._too_near(bore)] += 1
                 load.append(cable_type)
             else:
                 load.remove(cable_type)
                 if not load:
                     del self.loads[bore]
-                    self.closed[self._too_near(bore)] -= 1
         for lane in set(lanes):
             load = self.lane_loads.setdefault(lane, [])
             load.append(cable_type) if step > 0 else load.remove(cable_type)
@@ -89,28 +92,49 @@ class Usage:
         return None
 
     def bore_costs(self, cable_type: str) -> Floats:
-        """Live price of using each candidate for one more cable of a type: infinite where it is closed."""
-        table = self.tracks.bores
-        kind = [self.types[cable_type]]
-        fits = np.array([fill_ok(bit, kind, self.limits, self.tools.per_hole) for bit in self.tools.bits_in])
-        price = np.where(table.legal[:, fits].any(axis=1) & (self.closed == 0), self.boring, np.inf)
-        for old in np.flatnonzero(table.hole >= 0):
-            if self.bit_for(int(old), [*self.loads.get(int(old), []), cable_type]) is None:
-                price[old] = np.inf
-        for bore, load in self.loads.items():
-            price[bore] = 0.0 if self.bit_for(bore, [*load, cable_type]) is not None else np.inf
+        """Live price of using each candidate for one more cable of a type: infinite where it is closed. Not to be changed.
+
+        Only the members whose loads have changed since the last time are looked at.
+        """
+        if cable_type not in self._live:
+            self._live[cable_type] = self.alone_costs(cable_type)
+            self._stale[cable_type] = {int(self.tracks.bores.member[bore]) for bore in self.loads}
+        live, stale = self._live[cable_type], self._stale[cable_type]
+        for member in stale:
+            live[self.of_member[member]] = self._member_costs(cable_type, member)
+        stale.clear()
+        return live
+
+    def _member_costs(self, cable_type: str, member: int) -> Floats:
+        """Live prices of one member's candidates: new holes keep off those that are bored, as large as these are by now."""
+        table, group = self.tracks.bores, self.of_member[member]
+        price = self.alone_costs(cable_type)[group]
+        bit = self._alone_bit[cable_type][group]
+        loaded = [int(bore) for bore in group if int(bore) in self.loads]
+        for bore in (one for one in loaded if table.hole[one] < 0):
+            size = self._size(bore)
+            apart = np.hypot(table.along[group] - table.along[bore], table.across[group] - table.across[bore])
+            larger = np.maximum(bit, size)
+            near = apart < (bit + size) / 2 + np.array([self._gap(member, d) for d in larger]) - 1e-6
+            price[near & (table.hole[group] < 0)] = np.inf
+        for bore in loaded:
+            price[group == bore] = 0.0 if self.bit_for(bore, [*self.loads[bore], cable_type]) is not None else np.inf
         return price
 
     def alone_costs(self, cable_type: str) -> Floats:
         """Price of each candidate for a cable as if alone in the building."""
-        table = self.tracks.bores
-        kind = [self.types[cable_type]]
-        fits = np.array([fill_ok(bit, kind, self.limits, self.tools.per_hole) for bit in self.tools.bits_in])
-        price = np.where(table.legal[:, fits].any(axis=1), self.boring, np.inf)
-        for old in np.flatnonzero(table.hole >= 0):
-            if self.bit_for(int(old), [cable_type]) is None:
-                price[old] = np.inf
-        return price
+        if cable_type not in self._alone:
+            table = self.tracks.bores
+            kind = [self.types[cable_type]]
+            fits = np.array([fill_ok(bit, kind, self.limits, self.tools.per_hole) for bit in self.tools.bits_in])
+            ok = table.legal & fits
+            price = np.where(ok.any(axis=1), self.boring, np.inf)
+            for old in np.flatnonzero(table.hole >= 0):
+                if self._bit_for(int(old), [cable_type]) is None:
+                    price[old] = np.inf
+            self._alone[cable_type] = price
+            self._alone_bit[cable_type] = np.array(self.tools.bits_in)[np.argmax(ok, axis=1)] if len(ok) else np.empty(0)
+        return self._alone[cable_type].copy()
 
     def full_lanes(self, kind: CableType) -> Floats:
         """Price added to each lane for one more cable: 0, or infinite where it is full."""
@@ -126,17 +150,6 @@ class Usage:
         if role in STUDS or role in PLATES:
             return diameter_in * self.limits["stud.hole_gap_diameters"]
         return self.limits["joist.hole_gap"]
-
-    def _too_near(self, bore: int) -> Ints:
-        """Candidates of the same member that may not be bored any more once this one is (smallest bits)."""
-        table = self.tracks.bores
-        member = int(table.member[bore])
-        group = self.of_member[member]
-        bit = self.tools.bits_in[0]
-        apart = np.hypot(table.along[group] - table.along[bore], table.across[group] - table.across[bore])
-        near = (apart < bit + self._gap(member, bit) - 1e-6) & (group != bore) & (table.hole[group] < 0)
-        result: Ints = group[near]
-        return result
 
     def _clear(self, bore: int, bit: float) -> bool:
         """Whether a hole of this size keeps its distance from the other loaded ones in its member."""
