@@ -7,6 +7,7 @@ place on a face or board, or a box. Changing heading is an edge of its own, so t
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -149,6 +150,22 @@ class Tracks:
             return None
         face = int(np.searchsorted(self.face_base, node, side="right")) - 1
         return face, float(self.face_places[face][node - int(self.face_base[face])])
+
+
+class NodeOf(Protocol):
+    """The function that numbers a slab's node."""
+
+    def __call__(self, slab: int, u: float, v: float, heading: int, /) -> int:
+        """Number of the node at a place, with a heading."""
+        ...
+
+
+class ThroughOf(Protocol):
+    """The function that numbers a through-node."""
+
+    def __call__(self, slab: int, u: float, v: float, /) -> int:
+        """Number of the node through a place."""
+        ...
 
 
 class Collector:

@@ -1,0 +1,261 @@
+"""Edges inside a slab: in its bays, along its members, through them by bores, and in and out of its boxes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from barnloom.model.building import Box, Building, Right
+from barnloom.model.limits import Limits
+from barnloom.routing.bores import BoreMaker, borable
+from barnloom.routing.graph import (
+    ACROSS,
+    ALONG,
+    ON_WALL,
+    OVERHEAD,
+    Collector,
+    NodeOf,
+    Straight,
+)
+from barnloom.routing.slab import BARRED, FREE, Floats, Ints, Slab
+from barnloom.routing.wishes import Exit, sight_below
+
+
+def along_lines(occupied: Ints, faces: Floats, lines: Floats) -> Ints:
+    """Occupancy along each line (second axis of ``occupied``): on a face, free if either side is."""
+    last = occupied.shape[1] - 1
+    low = np.clip(np.searchsorted(faces, lines - 1e-6, side="right") - 1, 0, last)
+    high = np.clip(np.searchsorted(faces, lines + 1e-6, side="right") - 1, 0, last)
+    a, b = occupied[:, low], occupied[:, high]
+    result: Ints = np.where((a == FREE) | (b == FREE), FREE, np.where(a == b, a, BARRED))
+    return result
+
+
+def slab_edges(
+    building: Building,
+    limits: Limits,
+    slab: Slab,
+    lines_u: Floats,
+    lines_v: Floats,
+    base: int,
+    maker: BoreMaker,
+    out: Collector,
+) -> None:
+    """Edges of one slab: turns, runs across and along, and bores through its members."""
+    nu, nv = len(lines_u), len(lines_v)
+    if nu == 0 or nv == 0 or len(slab.cells.u) == 0:
+        return
+    ids = base + 2 * np.arange(nu * nv).reshape(nu, nv)
+    rows = along_lines(slab.straight, slab.faces_v, lines_v)  # (u cells, nv)
+    columns = along_lines(slab.occupied.T, slab.faces_u, lines_u)  # (v cells, nu)
+    overhead = slab.assembly.kind != "wall"
+    low_rows, sight = lines_v < sight_below(building, slab) - 1e-6, building.exposed
+    # Turns, wherever the place is in free space.
+    at_rows = along_lines(rows.T, slab.faces_u, lines_u).T  # (nu, nv): free if any neighbour is
+    free = at_rows == FREE
+    out.add(ids[free], ids[free] + 1, np.zeros(int(free.sum())), turn=1)
+    # Across the members inside a bay.
+    span = np.diff(lines_u)
+    open_u = open_between(rows, slab.faces_u, lines_u[:-1], lines_u[1:]) & ~low_rows[None, :]
+    i, j = np.nonzero(open_u)
+    out.add(ids[i, j], ids[i + 1, j], span[i])
+    # Along the members.
+    open_v = open_between(columns, slab.faces_v, lines_v[:-1], lines_v[1:]).T  # (nu, nv - 1)
+    if sight == "never":
+        open_v &= ~(low_rows[:-1])[None, :]
+    lanes = _lanes(building, slab, limits, lines_u, lines_v, open_v, out)
+    i, j = np.nonzero(open_v)
+    covered = low_rows[j] & (sight == "covered")
+    out.add(
+        ids[i, j] + 1,
+        ids[i, j + 1] + 1,
+        np.diff(lines_v)[j],
+        staples=OVERHEAD if overhead else ON_WALL,
+        lane=lanes[i, j],
+        covered=covered,
+    )
+    for index, way in sorted(slab.crossing.items()):
+        if way in "uv":
+            _crossings(building, slab, index, way, lines_u, lines_v, rows, columns, ids, low_rows, maker, out)
+
+
+def open_between(occupied: Ints, faces: Floats, start: Floats, end: Floats) -> NDArray[np.bool_]:
+    """Whether all cells between two coordinates are free, (len(start), lines)."""
+    taken = np.concatenate([np.zeros((1, occupied.shape[1]), dtype=np.int64), np.cumsum(occupied != FREE, axis=0)])
+    last = occupied.shape[0]
+    first = np.clip(np.searchsorted(faces, start + 1e-6, side="right") - 1, 0, last)
+    stop = np.clip(np.searchsorted(faces, end - 1e-6, side="left"), 0, last)
+    result: NDArray[np.bool_] = taken[np.maximum(stop, first)] == taken[first]
+    return result
+
+
+def _lanes(
+    building: Building,
+    slab: Slab,
+    limits: Limits,
+    lines_u: Floats,
+    lines_v: Floats,
+    open_v: NDArray[np.bool_],
+    out: Collector,
+) -> Ints:
+    """Number of the bay stretch of each run along a member, (nu, nv - 1); its room and sides go to ``out``."""
+    lanes = np.full(open_v.shape, -1, dtype=np.int64)
+    room = slab.assembly.depth_in - 2 * limits["cable.face_edge"]
+    middles = (lines_v[:-1] + lines_v[1:]) / 2
+    row = np.clip(np.searchsorted(slab.faces_v, middles) - 1, 0, slab.occupied.shape[1] - 1)
+    column = np.clip(np.searchsorted(slab.faces_u, lines_u + 1e-6, side="right") - 1, 0, slab.occupied.shape[0] - 1)
+    free = slab.occupied == FREE
+    # A bay is a free run across; number it by the first cell of the run.
+    starts = np.where(free, np.arange(free.shape[0])[:, None], 0)
+    for k in range(1, free.shape[0]):
+        starts[k] = np.where(free[k] & free[k - 1], starts[k - 1], starts[k])
+    here = free[np.ix_(column, row)]
+    before = np.maximum(column - 1, 0)
+    bays = np.where(here, starts[np.ix_(column, row)], starts[np.ix_(before, row)])
+    keys = bays * len(middles) + np.arange(len(middles))[None, :]
+    used, inverse = np.unique(keys[open_v], return_inverse=True)
+    first = len(out.lane_room)
+    lanes[open_v] = first + inverse
+    for key in used:
+        bay, j = divmod(int(key), len(middles))
+        out.lane_room.append(room)
+        out.lane_sides.append(_fasten_sides(building, slab, bay, int(row[j])))
+    return lanes
+
+
+def _fasten_sides(building: Building, slab: Slab, bay: int, row: int) -> int:
+    """How many sides of a bay are members that a cable may be stapled to."""
+    sides = 0
+    last = bay
+    while last + 1 < slab.occupied.shape[0] and slab.occupied[last + 1, row] == FREE:
+        last += 1
+    for cell in (bay - 1, last + 1):
+        if 0 <= cell < slab.occupied.shape[0]:
+            what = int(slab.occupied[cell, row])
+            sides += what > 0 and building.members[what - 1].fasten is Right.FREE
+    return sides
+
+
+def _crossings(
+    building: Building,
+    slab: Slab,
+    index: int,
+    way: str,
+    lines_u: Floats,
+    lines_v: Floats,
+    rows: Ints,
+    columns: Ints,
+    ids: Ints,
+    low_rows: NDArray[np.bool_],
+    maker: BoreMaker,
+    out: Collector,
+) -> None:
+    """Bores through one member from the nearest line on one side to the nearest on the other."""
+    member = building.members[index]
+    axis = 0 if way == "u" else 1
+    start = slab.local(np.array(member.origin))
+    ends = start + np.outer([0.0, 1.0], slab.axes @ np.array(member.bit)) * member.thickness_in
+    low, high = sorted(float(x) for x in ends[:, axis])
+    step, other = (lines_u, lines_v) if way == "u" else (lines_v, lines_u)
+    occupied, faces, rest = (rows, slab.faces_u, slab.faces_v) if way == "u" else (columns, slab.faces_v, slab.faces_u)
+    before = int(np.searchsorted(step, low + 1e-6, side="right")) - 1
+    after = int(np.searchsorted(step, high - 1e-6, side="left"))
+    if before < 0 or after >= len(step):
+        return
+    # Only this member may lie between the two lines.
+    first = max(int(np.searchsorted(faces, step[before] + 1e-6, side="right")) - 1, 0)
+    stop = int(np.searchsorted(faces, step[after] - 1e-6, side="left"))
+    between = occupied[first:stop]
+    alone = np.all((between == FREE) | (between == index + 1), axis=0) & np.any(between == index + 1, axis=0)
+    if way == "u":
+        alone &= ~low_rows
+    at = np.flatnonzero(alone)
+    if len(at) == 0:
+        return
+    sign = float(slab.axes[1 - axis] @ np.array(member.along))
+    along = (other[at] - start[1 - axis]) * np.sign(sign)
+    lift = float(slab.axes[2] @ np.array(member.across))
+    plane_across = (slab.plane_in - start[2]) * np.sign(lift)
+    a, b = (ids[before, at], ids[after, at]) if way == "u" else (ids[at, before] + 1, ids[at, after] + 1)
+    if not borable(member):
+        out.closed.append((a, b, np.full(len(at), index), along))
+        return
+    cells = slab.straight if way == "u" else slab.occupied.T
+    room = np.minimum(
+        _room_beside(cells, faces, low - 1e-6, rest, other[at]),
+        _room_beside(cells, faces, high + 1e-6, rest, other[at]),
+    )
+    numbers, across = maker.add(index, along, plane_across, room_in=room)
+    ok = numbers >= 0
+    jog = 2 * np.abs(across[ok] - plane_across)
+    out.add(a[ok], b[ok], (step[after] - step[before]) + jog, bore=numbers[ok])
+    out.closed.append((a[~ok], b[~ok], np.full(int((~ok).sum()), index), along[~ok]))
+
+
+def _room_beside(occupied: Ints, faces: Floats, place: float, rest: Floats, at: Floats) -> Floats:
+    """How far it is from places beside a member's face to the next thing on it; 0 or less where it is taken."""
+    column = int(np.clip(np.searchsorted(faces, place) - 1, 0, len(occupied) - 1))
+    taken = np.flatnonzero(occupied[column] != FREE)
+    low, high = rest[taken], rest[taken + 1]
+    away = np.maximum(low[None, :] - at[:, None], at[:, None] - high[None, :])
+    result: Floats = np.min(away, axis=1, initial=np.inf)
+    return result
+
+
+def box_edges(
+    building: Building,
+    box: Box,
+    slab: Slab,
+    exits: Sequence[Exit],
+    node: NodeOf,
+    boxes: dict[str, int],
+    out: Collector,
+) -> None:
+    """Edges out of a box in a slab, along v as far as its straight start."""
+    for way in (e for e in exits if e.box == box.id):
+        _from_box(
+            building, slab, boxes[box.id], node(way.slab, *way.turn, ALONG), way, (way.entry[1], way.turn[1]), out
+        )
+        if box.rise_in == 0:
+            _from_box(
+                building, slab, boxes[box.id], node(way.slab, *way.turn, ACROSS), way, (way.entry[1], way.turn[1]), out
+            )
+
+
+def _from_box(
+    building: Building, slab: Slab, box: int, end: int, way: Exit | Straight, span: tuple[float, float], out: Collector
+) -> None:
+    """Edge along v out of a box, if cable in sight is accepted there at all."""
+    low = min(span) < sight_below(building, slab) - 1e-6
+    if low and building.exposed == "never":
+        return
+    out.add(
+        np.array([box]),
+        np.array([end]),
+        np.array([abs(span[1] - span[0])]),
+        staples=ON_WALL if slab.assembly.kind == "wall" else OVERHEAD,
+        via=out.way(way),
+        covered=low and building.exposed == "covered",
+    )
+
+
+def straights(building: Building, slab: Slab, exits: Sequence[Exit], boxes: dict[str, int], out: Collector) -> None:
+    """Boxes one above the other in a bay (or in line along a joist) may be joined by a straight cable with no turn."""
+    bodies = {box.id: box for box in building.boxes}
+    column = sorted((e.entry[0], bodies[e.box].v_in, e.box) for e in {e.box: e for e in exits}.values())
+    for (u_a, _, a), (u_b, _, b) in zip(column[:-1], column[1:], strict=True):
+        if abs(u_a - u_b) > 1e-6:
+            continue
+        low, high = bodies[a], bodies[b]
+        edges = low.v_in + low.size_in[1] / 2, high.v_in - high.size_in[1] / 2
+        occupied = along_lines(slab.occupied.T, slab.faces_u, np.array([u_a]))
+        clear = (
+            edges[1] > edges[0] + 1e-6
+            and open_between(occupied, slab.faces_v, np.array(edges[:1]), np.array(edges[1:]))[0, 0]
+        )
+        if clear:
+            start, end = edges if slab.assembly.kind == "wall" else (low.v_in, high.v_in)
+            way = Straight(slab=slab.number, start=(u_a, start), end=(u_a, end))
+            _from_box(building, slab, boxes[a], boxes[b], way, (start, end), out)
