@@ -108,14 +108,13 @@ class Usage:
     def _member_costs(self, cable_type: str, member: int) -> Floats:
         """Live prices of one member's candidates: new holes keep off those that are bored, as large as these are by now."""
         table, group = self.tracks.bores, self.of_member[member]
-        price = self.alone_costs(cable_type)[group]
+        price = self._alone[cable_type][group]
         bit = self._alone_bit[cable_type][group]
         loaded = [int(bore) for bore in group if int(bore) in self.loads]
         for bore in (one for one in loaded if table.hole[one] < 0):
             size = self._size(bore)
             apart = np.hypot(table.along[group] - table.along[bore], table.across[group] - table.across[bore])
-            larger = np.maximum(bit, size)
-            near = apart < (bit + size) / 2 + np.array([self._gap(member, d) for d in larger]) - 1e-6
+            near = apart < (bit + size) / 2 + self._gap(member, np.maximum(bit, size)) - 1e-6
             price[near & (table.hole[group] < 0)] = np.inf
         for bore in loaded:
             price[group == bore] = 0.0 if self.bit_for(bore, [*self.loads[bore], cable_type]) is not None else np.inf
@@ -145,7 +144,8 @@ class Usage:
         room = np.maximum(side, 1) * self.tracks.lane_sides
         return np.where(self.lane_count + 1 <= room, 0.0, np.inf)
 
-    def _gap(self, member_number: int, diameter_in: float) -> float:
+    def _gap(self, member_number: int, diameter_in: Floats | float) -> Floats | float:
+        """Wood kept between two holes of a member, the larger of them of this size."""
         role = self.tracks.building.members[member_number].role
         if role in STUDS or role in PLATES:
             return diameter_in * self.limits["stud.hole_gap_diameters"]
