@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.sparse.csgraph import minimum_spanning_tree
 
 from barnloom.model.building import Box, Building, CableRule, CableType, Circuit
 from barnloom.model.limits import Limits
@@ -25,6 +26,7 @@ from barnloom.routing.sharing import (
     barred_edges,
     base_prices,
     prices_with,
+    reach,
     reached_by,
     rescued,
     rooted,
@@ -120,28 +122,44 @@ def plain_trees(tracks: Tracks) -> Trees:
             priced[circuit.cable] = prices_with(network, base_prices(network, kind), alone, NO_LANES, NO_EDGES)
         prices = priced[circuit.cable].copy()
         prices[barred_edges(network, (), (circuit.panel, *circuit.boxes))] = np.inf
-        pair_prices = _pair_prices(network, prices, circuit)
-        reached = _connected(circuit.panel, circuit.boxes, pair_prices)
-        unreached += [(box, circuit.id) for box in circuit.boxes if box not in reached]
-        pins = {box: boxes[box].fed_from for box in reached if boxes[box].fed_from in (*reached, circuit.panel)}
-        feeds[circuit.id] = tuple(
-            plain_tree(
+        for limit in _limits(building, circuit):
+            pair_prices = _pair_prices(network, prices, circuit, limit)
+            reached = _connected(circuit.panel, circuit.boxes, pair_prices)
+            tree = plain_tree(
                 circuit.panel,
                 reached,
                 pair_prices,
                 home_runs=circuit.home_runs,
-                pins=pins,
+                pins={box: boxes[box].fed_from for box in reached if boxes[box].fed_from in (*reached, circuit.panel)},
                 cables_max={box: boxes[box].cables_max for box in reached},
             )
-        )
+            # The tree takes pairs from the cheapest up: once it has all boxes, dearer pairs would change nothing.
+            home_runs = sum(feeder == circuit.panel for feeder, _ in tree)
+            if len(tree) == len(circuit.boxes) and home_runs == (circuit.home_runs or home_runs):
+                break
+        unreached += [(box, circuit.id) for box in circuit.boxes if box not in reached]
+        feeds[circuit.id] = tuple(tree)
     return Trees(feeds=feeds, unreached=tuple(unreached))
 
 
-def _pair_prices(network: Network, prices: Floats, circuit: Circuit) -> dict[Pair, float]:
+def _limits(building: Building, circuit: Circuit) -> list[float]:
+    """How far to look for a box's neighbours: a little farther than the boxes are apart, then everywhere."""
+    if circuit.home_runs not in (1, None) or len(circuit.boxes) < 2:
+        return [np.inf]
+    places = {box.id: box.at for box in building.boxes}
+    at = np.array([places[box] for box in circuit.boxes])
+    apart = np.linalg.norm(at[:, None] - at[None, :], axis=2)
+    longest = float(minimum_spanning_tree(apart).toarray().max())
+    kind = cable_for(building, circuit, (circuit.panel, circuit.boxes[0]))
+    return [reach(kind, building, longest), reach(kind, building, 3 * longest), np.inf]
+
+
+def _pair_prices(network: Network, prices: Floats, circuit: Circuit, limit: float) -> dict[Pair, float]:
+    """Prices of pairs of boxes up to a limit, and of every box with the panel."""
     ids = [circuit.panel, *circuit.boxes]
     result: dict[Pair, float] = {}
     for n, a in enumerate(ids[:-1]):
-        found, _ = distances(network, prices, network.out_of(a))
+        found, _ = distances(network, prices, network.out_of(a), np.inf if n == 0 else limit)
         for b in ids[n + 1 :]:
             distance = float(found[network.into(b)])
             if np.isfinite(distance):
