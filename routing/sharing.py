@@ -18,6 +18,8 @@ ROUNDS = 3
 """Most times that every cable is routed anew at the prices the others leave."""
 LIKELY = 5.0
 """A cable rarely costs more than so many times its feet as the crow flies; where it does, it is looked for farther."""
+NEARLY_IN = 24.0
+"""Added when it is asked whether a change is too far off to matter: holes beside it, stretches between its nodes."""
 NO_EDGES: Ints = np.empty(0, dtype=np.int64)
 
 
@@ -101,11 +103,14 @@ def routed(tracks: Tracks, legs: list[Leg]) -> Routed:
     places = {box.id: np.array(box.at) for box in tracks.building.boxes}
     away = {leg.id: float(np.linalg.norm(places[leg.from_box] - places[leg.to_box])) for leg in legs}
     paths: dict[str, list[Step]] = {}
+    watch = _Watch(tracks)
     # Cables that are in already, or must go a certain way, have the first choice; then the rest as fed.
     order = sorted(legs, key=lambda leg: (not leg.rule.done, not leg.rule.through))
     for _ in range(1 + ROUNDS):
         gained = False
         for leg in order:
+            if not watch.news_for(leg):
+                continue
             known = paths.pop(leg.id, None)
             if known is not None:
                 _use(usage, tracks, leg, known, -1)
@@ -118,7 +123,9 @@ def routed(tracks: Tracks, legs: list[Leg]) -> Routed:
                 if steps:
                     break
             if steps and total < limit - TIE:
+                watch.moved(leg, [*(known or []), *steps])
                 known, gained = steps, True
+            watch.searched(leg, min(total, limit))
             if known is not None:
                 paths[leg.id] = known
                 _use(usage, tracks, leg, known, 1)
@@ -130,6 +137,53 @@ def routed(tracks: Tracks, legs: list[Leg]) -> Routed:
         total += float(sum(plain[leg.kind.id][edge] for _, _, edge in paths.get(leg.id, [])))
     lost = [leg for leg in legs if leg.id not in paths]
     return Routed(tracks=tracks, usage=usage, paths=paths, legs=legs, lost=lost, price=total)
+
+
+class _Watch:
+    """Who has to be routed anew: only a cable near which another one has moved since it was last looked for.
+
+    A way over a place costs at least its feet to there and on; if that is more than the cable costs now, what happened at
+    the place does not matter to it.
+    """
+
+    def __init__(self, tracks: Tracks) -> None:
+        self.tracks = tracks
+        self.places = {box.id: np.array(box.at) for box in tracks.building.boxes}
+        self.moves: list[tuple[str, Floats]] = []
+        self.since: dict[str, int] = {}
+        self.reach_in: dict[str, float] = {}
+
+    def news_for(self, leg: Leg) -> bool:
+        """Whether it was never looked for, or something has changed where it may want to go."""
+        if leg.id not in self.since:
+            return True
+        start, end, far = self.places[leg.from_box], self.places[leg.to_box], self.reach_in[leg.id]
+        recent = [spots for who, spots in self.moves[self.since[leg.id] :] if who != leg.id]
+        if not recent:
+            return False
+        spots = np.concatenate(recent)
+        way = np.linalg.norm(spots - start, axis=1) + np.linalg.norm(spots - end, axis=1)
+        return bool(way.min(initial=np.inf) < far + NEARLY_IN)
+
+    def searched(self, leg: Leg, price: float) -> None:
+        """It was looked for now, and costs this much (a whole-number price)."""
+        self.since[leg.id] = len(self.moves)
+        per_foot = reach(leg.kind, self.tracks.building, 12.0) / LIKELY
+        self.reach_in[leg.id] = price / per_foot * 12 if per_foot > 0 else np.inf
+
+    def moved(self, leg: Leg, steps: Sequence[Step]) -> None:
+        """It takes another way now; ``steps`` are those it leaves and those it takes."""
+        spots = [spot for node in {n for a, b, _ in steps for n in (a, b)} if (spot := _spot(self.tracks, node)) is not None]
+        self.moves.append((leg.id, np.array(spots).reshape(-1, 3)))
+
+
+def _spot(tracks: Tracks, node: int) -> Floats | None:
+    """Where a node is in the world; None for a box."""
+    place, on_face = tracks.place(node), tracks.face_place(node)
+    if place is not None:
+        slab = tracks.slabs[place[0]]
+        return slab.world(place[1], place[2], slab.plane_in)
+    return tracks.faces[on_face[0]].point(on_face[1]) if on_face is not None else None
 
 
 def rescued(best: Routed, feeders: Mapping[str, Sequence[str]]) -> Routed:
