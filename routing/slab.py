@@ -28,6 +28,8 @@ PIECE_IN = 6.0
 """A member askew in a slab is cut into pieces of this length; only the pieces' outlines are barred."""
 ABREAST_IN = 1.0
 """A foreign solid this near the plane that cables run on is in their way."""
+RAIL_IN = 24.0
+"""A low, wide space along a plate or a header is at most this high: cable in it is fastened to that."""
 NICK_IN = 0.5
 """Two solids may be this far into each other before one bars the other: tapes err (definitions: overlaps)."""
 
@@ -197,15 +199,15 @@ def _runs(free: NDArray[np.bool_], widths: Floats) -> Floats:
     return total
 
 
-def _between_members(occupied: Ints) -> NDArray[np.bool_]:
-    """Whether the next thing across, both ways, is a member (not a box or a void); shape as ``occupied``."""
+def _beside(occupied: Ints) -> tuple[Ints, Ints]:
+    """What comes next before and after each cell along the first axis (FREE: nothing); shape as ``occupied``."""
     count = occupied.shape[0]
     before, after = np.zeros_like(occupied), np.zeros_like(occupied)
     for i in range(1, count):
         before[i] = np.where(occupied[i - 1] == FREE, before[i - 1], occupied[i - 1])
     for i in range(count - 2, -1, -1):
         after[i] = np.where(occupied[i + 1] == FREE, after[i + 1], occupied[i + 1])
-    return (before > 0) & (after > 0)
+    return before, after
 
 
 def _free_cells(faces_u: Floats, faces_v: Floats, occupied: Ints) -> Cells:
@@ -272,11 +274,14 @@ def slab_of(building: Building, number: int, limits: Limits, foreign: Sequence[i
     wide_u = _runs(free, np.diff(faces_u))
     wide_v = _runs(free.T, np.diff(faces_v)).T
     passable, support = limits["gap.passable"], limits["cable.support"]
-    # Slivers between timbers are no way through; a space wider than the support spacing both ways is a hall, not a bay.
-    occupied[free & ((wide_v < passable) | ((wide_u > support) & (wide_v > support)))] = BARRED
-    occupied[free & (wide_u < passable)] = np.where(_between_members(occupied), SLIVER, BARRED)[
-        free & (wide_u < passable)
-    ]
+    # Slivers between timbers are no way through. A space wider than the support spacing is a hall, not a bay, unless
+    # it lies along a plate or the like, that a cable may be fastened to.
+    rails = [number + 1 for number, way in crossing.items() if way == "v"]
+    railed = (wide_v <= RAIL_IN) & np.any([np.isin(beside, rails) for beside in _beside(occupied.T)], axis=0).T
+    occupied[free & ((wide_v < passable) | ((wide_u > support) & ~railed))] = BARRED
+    narrow = free & (wide_u < passable)
+    before, after = _beside(occupied)
+    occupied[narrow] = np.where((before > 0) & (after > 0), SLIVER, BARRED)[narrow]
     cells = _free_cells(faces_u, faces_v, occupied)
     in_the_way = [r for r in rects if r.what == BARRED]
     corners_u = unique_sorted([x for r in in_the_way for x in r.u])
