@@ -38,7 +38,10 @@ class Usage:
         self._alone_bit: dict[str, Floats] = {}
         self._live: dict[str, Floats] = {}
         self._stale: dict[str, set[int]] = {}
-        self._fits: dict[int, dict[tuple[str, ...], float | None]] = {}
+        self.bored: dict[int, set[int]] = {member: set() for member in self.of_member}
+        """Candidates in use, by member."""
+        self._states: dict[tuple[str, tuple[tuple[int, tuple[str, ...]], ...]], Floats] = {}
+        self._fills: dict[tuple[float, tuple[str, ...]], bool] = {}
         self.lane_count = np.zeros(len(tracks.lane_room_in), dtype=np.int64)
         self.lane_widest = np.zeros(len(tracks.lane_room_in))
         self.lane_loads: dict[int, list[str]] = {}
@@ -47,17 +50,17 @@ class Usage:
         """Put one cable through holes and lanes, or take it out again (``step`` -1)."""
         for bore in bores:
             member = int(self.tracks.bores.member[bore])
-            for near in self.of_member[member]:
-                self._fits.pop(int(near), None)
             for stale in self._stale.values():
                 stale.add(member)
             load = self.loads.setdefault(bore, [])
             if step > 0:
                 load.append(cable_type)
+                self.bored[member].add(bore)
             else:
                 load.remove(cable_type)
                 if not load:
                     del self.loads[bore]
+                    self.bored[member].remove(bore)
         for lane in set(lanes):
             load = self.lane_loads.setdefault(lane, [])
             load.append(cable_type) if step > 0 else load.remove(cable_type)
@@ -66,13 +69,6 @@ class Usage:
 
     def bit_for(self, bore: int, cable_types: list[str]) -> float | None:
         """Smallest bit (or the old hole's size) that takes all these cables at a candidate; None if none does."""
-        known = self._fits.setdefault(bore, {})
-        key = tuple(sorted(cable_types))
-        if key not in known:
-            known[key] = self._bit_for(bore, cable_types)
-        return known[key]
-
-    def _bit_for(self, bore: int, cable_types: list[str]) -> float | None:
         table = self.tracks.bores
         kinds = [self.types[t] for t in cable_types]
         member = self.tracks.building.members[int(table.member[bore])]
@@ -86,10 +82,17 @@ class Usage:
         if self.sealed and member.role in PLATES and len(kinds) > self.limits["cable.sealed_together"]:
             return None
         for k, bit in enumerate(self.tools.bits_in):
-            fits = table.legal[bore, k] and fill_ok(bit, kinds, self.limits, self.tools.per_hole)
-            if fits and self._clear(bore, bit):
+            if table.legal[bore, k] and self._fill(bit, cable_types) and self._clear(bore, bit):
                 return bit
         return None
+
+    def _fill(self, bit: float, cable_types: list[str]) -> bool:
+        """Whether so many cables fit into a new hole of that size."""
+        key = (bit, tuple(sorted(cable_types)))
+        if key not in self._fills:
+            kinds = [self.types[t] for t in cable_types]
+            self._fills[key] = fill_ok(bit, kinds, self.limits, self.tools.per_hole)
+        return self._fills[key]
 
     def bore_costs(self, cable_type: str) -> Floats:
         """Live price of using each candidate for one more cable of a type: infinite where it is closed. Not to be changed.
@@ -101,7 +104,11 @@ class Usage:
             self._stale[cable_type] = {int(self.tracks.bores.member[bore]) for bore in self.loads}
         live, stale = self._live[cable_type], self._stale[cable_type]
         for member in stale:
-            live[self.of_member[member]] = self._member_costs(cable_type, member)
+            # Cables are taken out and put back time and again, so the same loads come up again.
+            state = (cable_type, tuple((bore, tuple(sorted(self.loads[bore]))) for bore in sorted(self.bored[member])))
+            if not state[1] or state not in self._states:
+                self._states[state] = self._member_costs(cable_type, member)
+            live[self.of_member[member]] = self._states[state]
         stale.clear()
         return live
 
@@ -110,7 +117,7 @@ class Usage:
         table, group = self.tracks.bores, self.of_member[member]
         price = self._alone[cable_type][group]
         bit = self._alone_bit[cable_type][group]
-        loaded = [int(bore) for bore in group if int(bore) in self.loads]
+        loaded = sorted(self.bored[member])
         for bore in (one for one in loaded if table.hole[one] < 0):
             size = self._size(bore)
             apart = np.hypot(table.along[group] - table.along[bore], table.across[group] - table.across[bore])
@@ -129,7 +136,7 @@ class Usage:
             ok = table.legal & fits
             price = np.where(ok.any(axis=1), self.boring, np.inf)
             for old in np.flatnonzero(table.hole >= 0):
-                if self._bit_for(int(old), [cable_type]) is None:
+                if self.bit_for(int(old), [cable_type]) is None:
                     price[old] = np.inf
             self._alone[cable_type] = price
             self._alone_bit[cable_type] = np.array(self.tools.bits_in)[np.argmax(ok, axis=1)] if len(ok) else np.empty(0)
@@ -155,20 +162,19 @@ class Usage:
         """Whether a hole of this size keeps its distance from the other loaded ones in its member."""
         table = self.tracks.bores
         member = int(table.member[bore])
-        for other in self.of_member[member]:
-            if other == bore or int(other) not in self.loads or table.hole[other] >= 0:
+        for other in sorted(self.bored[member]):
+            if other == bore or table.hole[other] >= 0:
                 continue
             apart = np.hypot(table.along[other] - table.along[bore], table.across[other] - table.across[bore])
-            size = self._size(int(other))
+            size = self._size(other)
             if apart < (bit + size) / 2 + self._gap(member, max(bit, size)) - 1e-6:
                 return False
         return True
 
     def _size(self, bore: int) -> float:
         table = self.tracks.bores
-        kinds = [self.types[t] for t in self.loads[bore]]
         for k, bit in enumerate(self.tools.bits_in):
-            if table.legal[bore, k] and fill_ok(bit, kinds, self.limits, self.tools.per_hole):
+            if table.legal[bore, k] and self._fill(bit, self.loads[bore]):
                 return bit
         return self.tools.bits_in[-1]
 
