@@ -40,7 +40,7 @@ class Usage:
         self._stale: dict[str, set[int]] = {}
         self.bored: dict[int, set[int]] = {member: set() for member in self.of_member}
         """Candidates in use, by member."""
-        self._states: dict[tuple[str, tuple[tuple[int, tuple[str, ...]], ...]], Floats] = {}
+        self._states: dict[tuple[str, int, tuple[tuple[int, tuple[str, ...]], ...]], Floats] = {}
         self._fills: dict[tuple[float, tuple[str, ...]], bool] = {}
         self.lane_count = np.zeros(len(tracks.lane_room_in), dtype=np.int64)
         self.lane_widest = np.zeros(len(tracks.lane_room_in))
@@ -105,8 +105,9 @@ class Usage:
         live, stale = self._live[cable_type], self._stale[cable_type]
         for member in stale:
             # Cables are taken out and put back time and again, so the same loads come up again.
-            state = (cable_type, tuple((bore, tuple(sorted(self.loads[bore]))) for bore in sorted(self.bored[member])))
-            if not state[1] or state not in self._states:
+            loads = tuple((bore, tuple(sorted(self.loads[bore]))) for bore in sorted(self.bored[member]))
+            state = (cable_type, member, loads)
+            if state not in self._states:
                 self._states[state] = self._member_costs(cable_type, member)
             live[self.of_member[member]] = self._states[state]
         stale.clear()
