@@ -117,8 +117,8 @@ def routed(tracks: Tracks, legs: list[Leg]) -> Routed:
             prices = _live(network, usage, leg, base[leg.kind.id], barred[leg.id])
             limit = float(sum(prices[edge] for _, _, edge in known)) if known is not None else np.inf
             # A search that ends early is far quicker, and most cables are found near by.
-            near = [] if known is not None else [reach(leg.kind, tracks.building, times * away[leg.id]) for times in (1, 4)]
-            for bound in (*near, limit):
+            likely = reach(leg.kind, tracks.building, away[leg.id])
+            for bound in (limit,) if known is not None else (likely, 4 * likely, limit):
                 total, steps = _path(network, prices, leg, bound)
                 if steps:
                     break
@@ -140,7 +140,7 @@ def routed(tracks: Tracks, legs: list[Leg]) -> Routed:
 
 
 class _Watch:
-    """Who has to be routed anew: only a cable near which another one has moved since it was last looked for.
+    """Who has to be routed anew: only a cable near which another has moved since it was last looked for.
 
     A way over a place costs at least its feet to there and on; if that is more than the cable costs now, what happened at
     the place does not matter to it.
@@ -173,7 +173,8 @@ class _Watch:
 
     def moved(self, leg: Leg, steps: Sequence[Step]) -> None:
         """It takes another way now; ``steps`` are those it leaves and those it takes."""
-        spots = [spot for node in {n for a, b, _ in steps for n in (a, b)} if (spot := _spot(self.tracks, node)) is not None]
+        nodes = sorted({node for a, b, _ in steps for node in (a, b)})
+        spots = [spot for spot in (_spot(self.tracks, node) for node in nodes) if spot is not None]
         self.moves.append((leg.id, np.array(spots).reshape(-1, 3)))
 
 

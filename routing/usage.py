@@ -95,7 +95,7 @@ class Usage:
         return self._fills[key]
 
     def bore_costs(self, cable_type: str) -> Floats:
-        """Live price of using each candidate for one more cable of a type: infinite where it is closed. Not to be changed.
+        """Live price of each candidate for one more cable of a type, infinite where it is closed; not to be changed.
 
         Only the members whose loads have changed since the last time are looked at.
         """
@@ -114,7 +114,7 @@ class Usage:
         return live
 
     def _member_costs(self, cable_type: str, member: int) -> Floats:
-        """Live prices of one member's candidates: new holes keep off those that are bored, as large as these are by now."""
+        """Live prices of one member's candidates: new holes keep off those bored, as large as these are by now."""
         table, group = self.tracks.bores, self.of_member[member]
         price = self._alone[cable_type][group]
         bit = self._alone_bit[cable_type][group]
