@@ -33,6 +33,8 @@ class Face:
     side: Floats
     """Unit vector over the face."""
     half_in: float
+    thick_in: float
+    """Of its member, behind the face."""
     length_in: float
     clear: Floats
 
@@ -107,7 +109,7 @@ def faces_of(building: Building) -> list[Face]:
                 faces.append(
                     Face(
                         f"{member.id} {name}", index, member.role == Role.BOARD, start, axes[0], normal, axes[other],
-                        sizes[other] / 2, member.length_in, clear,
+                        sizes[other] / 2, sizes[axis], member.length_in, clear,
                     )
                 )  # fmt: skip
     return faces
@@ -199,10 +201,10 @@ def landings_of(face_number: int, face: Face, slab: Slab, wished: Floats) -> lis
         for origin in (edge + 1e-3 * sign * face.side, edge):
             at = slab.local(origin)
             way = slab.axes[2] @ (face.side * sign), slab.axes[2] @ -face.normal
-            if (
-                max(abs(way[0]), abs(way[1])) < 1 - 1e-9
-                or not -TOUCH_IN - face.half_in <= at[2] <= slab.assembly.depth_in + face.half_in + TOUCH_IN
-            ):
+            # A board stands off what it is nailed to by its own thickness; a timber's edge has to touch.
+            reach = TOUCH_IN + (face.thick_in if abs(way[1]) > 0.5 else 0.0)
+            askew = max(abs(way[0]), abs(way[1])) < 1 - 1e-9
+            if askew or not -reach <= at[2] <= slab.assembly.depth_in + reach:
                 continue
             heading = (slab.plane_in - at[2]) * (way[0] if abs(way[0]) > 0.5 else way[1])
             if heading < -1e-6 and abs(way[0]) > 0.5:

@@ -64,9 +64,10 @@ def _region(track: Track, opens: bool) -> tuple[Vec, Vec]:
     """Return the spans, in its host's axes, that a leg keeps; one that ``opens`` into a hole may go past them."""
     if track.assembly is not None:
         slab = track.assembly
-        slack = TAPE_IN if opens else 0.0
+        # Parts that touch do so only as far as a tape goes: a cable steps over a gap, or past an edge, by that much.
+        slack = TAPE_IN
         under = EAVE_IN if opens and slab.kind == "roof" else slack
-        over = max(slack, slab.skin_in) if opens else 0.0
+        over = max(slack, slab.skin_in) if opens else slack
         return (
             (slab.extent_u[0] - slack, slab.extent_v[0] - slack, -under),
             (slab.extent_u[1] + slack, slab.extent_v[1] + slack, slab.depth_in + over),
@@ -77,13 +78,13 @@ def _region(track: Track, opens: bool) -> tuple[Vec, Vec]:
         along, across = track.bore.along_in, track.bore.across_in
         return (along, -np.inf, across), (along, np.inf, across)
     low, high = [0.0, 0.0, 0.0], [member.length_in, member.thickness_in, member.depth_in]
+    # A cable gets onto a board's face over the board's edge: there it may be anywhere in its thickness.
     if track.face and member.role is not Role.BOARD:
         axis = 1 if track.face.endswith("bit") else 2
-        # Timbers that meet are flush only as far as a tape goes: a cable steps from one to the other by that much.
-        level = high[axis] if track.face.startswith("+") else low[axis]
-        low[axis], high[axis] = level - TAPE_IN, level + TAPE_IN
-    # A cable gets onto a board's face over the board's edge: there it may be anywhere in its thickness.
-    return (low[0], low[1], low[2]), (high[0], high[1], high[2])
+        low[axis] = high[axis] = high[axis] if track.face.startswith("+") else low[axis]
+    # Timbers are flush, and touch, only as far as a tape goes: a cable steps from one to the other by that much.
+    slack = TAPE_IN if track.face else 0.0
+    return (low[0] - slack, low[1] - slack, low[2] - slack), (high[0] + slack, high[1] + slack, high[2] + slack)
 
 
 def _outside(site: Site, legs: Legs) -> Iterator[Finding]:
