@@ -142,8 +142,8 @@ def routed(tracks: Tracks, legs: list[Leg]) -> Routed:
 class _Watch:
     """Who has to be routed anew: only a cable near which another has moved since it was last looked for.
 
-    A way over a place costs at least its feet to there and on; if that is more than the cable costs now, what happened at
-    the place does not matter to it.
+    A way over a place costs at least its feet to there and on; if that is more than the cable costs now, what happened
+    at the place does not matter to it.
     """
 
     def __init__(self, tracks: Tracks) -> None:
