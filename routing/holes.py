@@ -158,7 +158,7 @@ def _level(
         sign = float(np.sign(slab.axes[2] @ np.array(one.member.across)))
         band = aimed[one.candidate]
         ends = sorted((zero + sign * float(band.low[0]), zero + sign * float(band.high[0])))
-        middle = zero + sign * (float(aimed[one.candidate].low[0]) + float(aimed[one.candidate].high[0])) / 2
+        middle = zero + sign * one.member.depth_in / 2
         spans.append((one, zero, sign, ends, middle))
     results, start = [], 0
     while start < len(spans):
