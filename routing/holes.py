@@ -71,7 +71,7 @@ def final_holes(
                 old=int(table.hole[candidate]),
             )
         )
-    aimed = {one.candidate: _aim(tracks, one, _others(tracks, usage, one, sized), None) for one in sized if one.old < 0}
+    aimed = {one.candidate: _aim(tracks, one, _others(tracks, one, sized)) for one in sized if one.old < 0}
     across = {one.candidate: float(aimed[one.candidate].across[0]) for one in sized if one.old < 0}
     across |= {one.candidate: one.member.holes[one.old].across_in for one in sized if one.old >= 0}
     rows = _rows(tracks, sized)
@@ -84,7 +84,7 @@ def final_holes(
     return _bores(tracks, usage, sized, aimed, across, passes, cables)
 
 
-def _others(tracks: Tracks, usage: Usage, one: _Sized, sized: list[_Sized]) -> list[tuple[float, float, float]]:
+def _others(tracks: Tracks, one: _Sized, sized: list[_Sized]) -> list[tuple[float, float, float]]:
     table = tracks.bores
     return [
         (other.along_in, float(table.across[other.candidate]), other.diameter_in)
@@ -93,11 +93,16 @@ def _others(tracks: Tracks, usage: Usage, one: _Sized, sized: list[_Sized]) -> l
     ]
 
 
-def _aim(tracks: Tracks, one: _Sized, others: list[tuple[float, float, float]], wish: float | None) -> Aims:
+def _middle(tracks: Tracks, one: _Sized) -> float:
+    """Place across that is wished for: the middle of the strip that is clear on both sides, else of the member."""
+    low, high = (float(x) for x in tracks.bores.strip[one.candidate])
+    return (low + high) / 2 if np.isfinite(low) else one.member.depth_in / 2
+
+
+def _aim(tracks: Tracks, one: _Sized, others: list[tuple[float, float, float]]) -> Aims:
     table = tracks.bores
     low, high = (float(x) for x in table.strip[one.candidate])
-    middle = (low + high) / 2 if np.isfinite(low) else one.member.depth_in / 2
-    wished = middle if wish is None else wish
+    wished = _middle(tracks, one)
     found = bands(one.member, tracks.limits, one.diameter_in, np.array([one.along_in]), aim_in=wished, holes=others)
     margin = one.diameter_in / 2 + tracks.limits["plate.member_gap"]
     return aims(narrowed(found, low + margin, high - margin), wished, tracks.building.tools.grid_in)
@@ -158,7 +163,7 @@ def _level(
         sign = float(np.sign(slab.axes[2] @ np.array(one.member.across)))
         band = aimed[one.candidate]
         ends = sorted((zero + sign * float(band.low[0]), zero + sign * float(band.high[0])))
-        middle = zero + sign * one.member.depth_in / 2
+        middle = zero + sign * _middle(tracks, one)
         spans.append((one, zero, sign, ends, middle))
     results, start = [], 0
     while start < len(spans):
