@@ -5,13 +5,16 @@ from __future__ import annotations
 import itertools
 import math
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import pytest
 from small_scenes import box, built, cable, holes, inches, panel, planned, scene, wall
 
+from barnloom.model import read_building
 from barnloom.model.building import Right
 from barnloom.model.errors import SceneError
+from barnloom.routing import sharing
 from barnloom.routing.check import check
 from barnloom.routing.plan import Plan
 from barnloom.routing.planner import plan_building
@@ -348,3 +351,16 @@ def test_the_same_scene_gives_the_same_plan_to_the_byte() -> None:
 def test_a_box_in_a_wood_is_refused_before_any_planning() -> None:
     with pytest.raises(SceneError):
         built(scene(walls={"S": wall((0, 0), "east", 96)}, boxes={"P": panel("S", 16, 48)}, circuits={}))
+
+
+def test_looking_anew_only_where_something_moved_finds_all_that_looking_everywhere_does(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    shed = read_building(Path(__file__).parents[2] / "scenes" / "sail-loft.yaml")
+    usual = plan_building(shed)
+    monkeypatch.setattr(sharing._Watch, "news_for", lambda *_: True)
+    everywhere = plan_building(shed)
+    monkeypatch.setattr(sharing, "ROUNDS", 0)
+    once = plan_building(shed)
+    assert usual.cables == everywhere.cables
+    assert usual.cost == everywhere.cost < once.cost
