@@ -71,7 +71,11 @@ def final_holes(
                 old=int(table.hole[candidate]),
             )
         )
-    aimed = {one.candidate: _aim(tracks, one, _others(tracks, one, sized)) for one in sized if one.old < 0}
+    new: dict[str, list[_Sized]] = {}
+    for one in sized:
+        if one.old < 0:
+            new.setdefault(one.member.id, []).append(one)
+    aimed = {one.candidate: _aim(tracks, one, _others(tracks, one, same)) for same in new.values() for one in same}
     across = {one.candidate: float(aimed[one.candidate].across[0]) for one in sized if one.old < 0}
     across |= {one.candidate: one.member.holes[one.old].across_in for one in sized if one.old >= 0}
     rows = _rows(tracks, sized)
@@ -81,16 +85,13 @@ def final_holes(
             passes[one.candidate] = name
         for part in _level(tracks, row, aimed, across):
             across |= part
-    return _bores(tracks, usage, sized, aimed, across, passes, cables)
+    return _bores(tracks, sized, new, aimed, across, passes, cables)
 
 
-def _others(tracks: Tracks, one: _Sized, sized: list[_Sized]) -> list[tuple[float, float, float]]:
+def _others(tracks: Tracks, one: _Sized, same: list[_Sized]) -> list[tuple[float, float, float]]:
+    """Return the other new holes of a member, as the router placed them."""
     table = tracks.bores
-    return [
-        (other.along_in, float(table.across[other.candidate]), other.diameter_in)
-        for other in sized
-        if other.member is one.member and other.candidate != one.candidate and other.old < 0
-    ]
+    return [(o.along_in, float(table.across[o.candidate]), o.diameter_in) for o in same if o is not one]
 
 
 def _middle(tracks: Tracks, one: _Sized) -> float:
@@ -184,8 +185,8 @@ def _level(
 
 def _bores(
     tracks: Tracks,
-    usage: Usage,
     sized: list[_Sized],
+    new: Mapping[str, list[_Sized]],
     aimed: Mapping[int, Aims],
     across: Mapping[int, float],
     passes: Mapping[int, str],
@@ -206,11 +207,7 @@ def _bores(
             counts[member.id] = counts.get(member.id, 0) + 1
             low, high = float(aimed[one.candidate].low[0]), float(aimed[one.candidate].high[0])
             low, high = _plate_band(tracks, one, place, low, high)
-            others = [
-                (o.along_in, across[o.candidate], o.diameter_in)
-                for o in sized
-                if o.member is member and o is not one and o.old < 0
-            ]
+            others = [(o.along_in, across[o.candidate], o.diameter_in) for o in new[member.id] if o is not one]
             rule, margin = governing(
                 member, limits, one.diameter_in, one.along_in, place, others, metric=building.metric
             )

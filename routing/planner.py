@@ -94,12 +94,12 @@ def plan(
     legs = _legs(building, trees)
     talk(f"routing {len(legs)} cables")
     best = routed(tracks or tracks_of(ground), legs)
-    places = best.usage.full_places()
-    if places:
+    if best.lost:
+        # A cable that finds no way may find one through a second hole beside a full one; for prices it is not worth
+        # laying the tracks again (a tenth of a per cent in the boat shed).
         talk("making room beside full holes")
-        again = routed(tracks_of(ground, places), legs)
-        if (len(again.lost), again.price) < (len(best.lost), best.price - 1e-9):
-            best = again
+        again = routed(tracks_of(ground, best.usage.full_places()), legs)
+        best = min(best, again, key=lambda plan: (len(plan.lost), plan.price))
     if best.lost:
         talk("looking for other feeds")
         best = rooted(rescued(best, _other_feeders(building, best)), {c.id: c.panel for c in building.circuits})
@@ -139,6 +139,8 @@ def plain_trees(tracks: Tracks) -> Trees:
                 break
         unreached += [(box, circuit.id) for box in circuit.boxes if box not in reached]
         feeds[circuit.id] = tuple(tree)
+        hanging = {box for _, box in tree}
+        unreached += [(box, circuit.id) for box in reached if box not in hanging]
     return Trees(feeds=feeds, unreached=tuple(unreached))
 
 

@@ -140,7 +140,9 @@ class Usage:
                 if self.bit_for(int(old), [cable_type]) is None:
                     price[old] = np.inf
             self._alone[cable_type] = price
-            self._alone_bit[cable_type] = np.array(self.tools.bits_in)[np.argmax(ok, axis=1)] if len(ok) else np.empty(0)
+            self._alone_bit[cable_type] = (
+                np.array(self.tools.bits_in)[np.argmax(ok, axis=1)] if len(ok) else np.empty(0)
+            )
         return self._alone[cable_type].copy()
 
     def full_lanes(self, kind: CableType) -> Floats:

@@ -151,7 +151,8 @@ def stations(
     """Near faces of a row's members between ``start`` and ``end`` (inches from the datum), sorted.
 
     ``every`` puts one member flush at ``start``, centres at multiples of the spacing from the datum (0), not from
-    ``start``, and the last flush at ``end``; a layout member that would overlap either of these two is left out.
+    ``start``, and the last flush at ``end``; a layout member that would overlap either of these two, or leave less
+    than 1/2 in beside it, is left out.
     Measured ``centres`` and near faces ``at`` are taken as they are.
 
     Returns
@@ -183,7 +184,9 @@ def stations(
         return (start,), ()
     steps = range(math.floor(start / spacing), math.ceil(end / spacing) + 1)
     layout = (step * spacing - breadth_in / 2 for step in steps)
-    between = [near for near in layout if start + breadth_in - SAME_IN <= near <= last - breadth_in + SAME_IN]
+    # Nobody stands a layout member a finger's breadth from the first or the last.
+    low, high = start + breadth_in + TAPE_IN, last - breadth_in - TAPE_IN
+    between = [near for near in layout if low - SAME_IN <= near <= high + SAME_IN]
     return (start, *between, last), ()
 
 
