@@ -446,7 +446,7 @@ def test_a_king_at_the_corner_stands_in_for_the_nailer() -> None:
 
 
 def test_a_nailer_that_a_king_stands_in_for_takes_no_layout_stud_away() -> None:
-    # king up to 140, nailer would be 139-1/2 to 141, layout stud at 3 x 47-1/6 = 141-1/2 from 140-3/4
+    # king up to 140, nailer would be 139-1/2 to 141, layout stud at 3 x 47 = 141 from 140-1/4
     door = {"D": {"at": '100"', "width": '37"', "top": '80"'}}
     south = {"openings": door, "studs": {"every": '47"'}}
     assert standing(framed(CORNER | {"SOUTH": south}, "SOUTH"), Role.STUD)["SOUTH-S4"][0] == pytest.approx(140.25)
