@@ -350,5 +350,5 @@ class Building:
     """What is accepted for cable in sight in unlined walls below ``exposed_below_in`` over their floor."""
     exposed_below_in: float = EXPOSED_BELOW_IN
     insulated: str = "yes"  # "yes" | "no" | "later"
-    """Whether holes between floors get sealed and cables lie in insulation: more than two in a hole are then derated."""
+    """Whether holes between floors get sealed and cables lie in insulation: then more than two in one are derated."""
     warnings: tuple[str, ...] = field(default=())
