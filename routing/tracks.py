@@ -238,6 +238,9 @@ def _ports(
             for axis, own in ((0, wish.own_u), (1, wish.own_v)):
                 if abs(abs(step[axis]) - 1) < 1e-9:
                     wished += list(at @ along + own * step[axis])
+        step, at = slabs[gate.near].axes @ along, slabs[gate.near].origin - np.array(member.origin)
+        if abs(step[0]) > 0.99:
+            wished += list(at @ along + wishes[gate.near].crowd_u * step[0])
         grid = building.tools.grid_in
         ends = [np.ceil(low / grid - 1e-6) * grid, np.floor(high / grid + 1e-6) * grid]
         if ends[0] > ends[1] + 1e-9:

@@ -107,6 +107,8 @@ class Wishes:
     own_v: Floats
     u: Floats
     v: Floats
+    crowd_u: Floats
+    """Places beside a panel for the plate holes of its home runs, which do not all fit into one."""
 
 
 def wishes_of(building: Building, slab: Slab, limits: Limits, exits: list[Exit]) -> Wishes:
@@ -128,6 +130,8 @@ def wishes_of(building: Building, slab: Slab, limits: Limits, exits: list[Exit])
     if not slab.assembly.top:
         # Under a slope every stud ends elsewhere; a row just below each top would only make the graph large.
         v += _zone_ends(building, slab, limits)
+    crowd_u, crowd_v = _crowd(building, slab, limits, exits)
+    v += crowd_v
     low, high = slab.assembly.extent_v
     kept = unique_sorted([x for x in v if low - 1e-6 <= x <= high + 1e-6])
     left, right = slab.assembly.extent_u
@@ -136,7 +140,24 @@ def wishes_of(building: Building, slab: Slab, limits: Limits, exits: list[Exit])
         unique_sorted(own_v),
         unique_sorted([x for x in u if left - 1e-6 <= x <= right + 1e-6]),
         kept,
+        np.array(crowd_u),
     )
+
+
+def _crowd(building: Building, slab: Slab, limits: Limits, exits: list[Exit]) -> tuple[list[float], list[float]]:
+    """Further rows and plate holes at a panel, as many as its home runs may need, one diameter clear of each other."""
+    bit, most = building.tools.per_hole[0]
+    step = on_rows(np.array([bit * (1 + limits["stud.hole_gap_diameters"])]), 0.0, building.tools.grid_in, True)[0]
+    us: list[float] = []
+    vs: list[float] = []
+    panels = {box.id for box in building.boxes if box.kind == "panel"}
+    for way in (e for e in exits if e.box in panels):
+        runs = sum(c.home_runs or len(c.boxes) for c in building.circuits if c.panel == way.box)
+        beside = np.arange(1, -(-runs // most)) * step
+        up = 1.0 if way.turn[1] > way.entry[1] else -1.0
+        vs += list(way.turn[1] + up * beside)
+        us += [*(way.entry[0] + beside), *(way.entry[0] - beside)]
+    return us, vs
 
 
 def floor_v(building: Building, slab: Slab) -> float:
