@@ -10,6 +10,7 @@ from difflib import get_close_matches
 from barnloom.model.building import Assembly, Box, LengthRules, Member, Right, Vec
 from barnloom.model.errors import Fault
 from barnloom.model.framing.common import SAME_IN, UP, Context, Place, dot, heading_vec, left_of, minus, moved, opposite
+from barnloom.model.scene.refer import cables_most
 from barnloom.model.scene.schema import BoxSaid, FloorSaid
 
 BOX_SIZE: Vec = (4.0, 4.0, 2.125)
@@ -27,10 +28,6 @@ _COMPASS: Mapping[str, Vec] = {
     "up": UP,
     "down": (0.0, 0.0, -1.0),
 }
-
-
-PANEL_CABLES = 60
-"""Cables that a panel takes where the scene does not say."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,17 +104,10 @@ def placed_box(name: str, said: BoxSaid, site: Site) -> tuple[Box | None, tuple[
         at=hung.at,
         size_known=said.size is not None or said.kind == "stub",
         rise_in=said.rise if said.rise is not None else usual_rise,
-        cables_max=_cables_max(said),
+        cables_max=cables_most(said),
         fed_from=said.fed_from or "",
     )
     return box, ()
-
-
-def _cables_max(said: BoxSaid) -> int:
-    """Most cables in it: as said, else 4; a panel takes as many as there are, a stub is the end of one."""
-    if said.kind == "stub":
-        return 1
-    return PANEL_CABLES if said.kind == "panel" and "cables_max" not in said.model_fields_set else said.cables_max
 
 
 def unknown(where: Place, found: str, known: Mapping[str, object], what: str) -> Fault:

@@ -30,6 +30,9 @@ IDLE = {
 }
 """By what holds a box: what it needs said, and what would have no meaning."""
 
+PANEL_CABLES = 60
+"""Most cables in a panel where the scene does not say."""
+
 LOOKED_THROUGH = 1000
 """Looking for a likely name among more than this takes too long."""
 
@@ -78,6 +81,7 @@ def faults_between(
         *_circuits(scene, names),
         *_orders(scene, names),
         *_feeds(scene, names),
+        *_crowds(scene),
         *_cables(scene, names),
         *_data(scene),
     ]
@@ -240,6 +244,13 @@ def circuits_of(box: BoxSaid) -> tuple[str, ...]:
     return tuple(box.circuit) if isinstance(box.circuit, list) else (box.circuit,)
 
 
+def cables_most(box: BoxSaid) -> int:
+    """Most cables in a box: as said, else 4; a panel takes as many as there are, a stub is the end of one."""
+    if box.kind == "stub":
+        return 1
+    return PANEL_CABLES if box.kind == "panel" and "cables_max" not in box.model_fields_set else box.cables_max
+
+
 def _panels(scene: Scene) -> list[str]:
     return [name for name, box in scene.boxes.items() if box.kind == "panel"]
 
@@ -267,6 +278,10 @@ def _circuits(scene: Scene, names: _Names) -> Iterator[Fault]:
         if not served and "boxes" not in names.unsound:
             do = f"write circuit: {name} at the boxes it serves, or delete the circuit"
             yield Fault(where, "no box on this circuit", "at least one", do)
+        elif circuit.home_runs != "any" and circuit.home_runs > len(served) and "boxes" not in names.unsound:
+            found = f"{circuit.home_runs} cables from the panel to {_count(len(served), 'box', 'boxes')}"
+            do = f"say {len(served)} or any, or write circuit: {name} at the other boxes it serves"
+            yield Fault((*where, "home_runs"), found, "no more than the circuit has boxes: each leads to one", do)
 
 
 def _orders(scene: Scene, names: _Names) -> Iterator[Fault]:
@@ -338,7 +353,75 @@ def _rings(scene: Scene, feeder_of: Mapping[str, str], ordered: Mapping[str, tup
             yield Fault(where, found, "feeds that lead back to the panel", "take one of these feeds out")
 
 
+def _crowds(scene: Scene) -> Iterator[Fault]:
+    """Yield faults of boxes that must take more cables than they can: by their circuits, or by what they must feed."""
+    for name, box in scene.boxes.items():
+        own, most = len(set(circuits_of(box))), cables_most(box)
+        if box.kind != "panel" and own > most:
+            stub = box.kind == "stub"
+            expected = f"at most {most}: a stub is a cable's end" if stub else f"at most {most}, one cable for each"
+            do = "make it kind: box" if stub else f"say cables_max: {own} if it is large enough, or split it in two"
+            yield Fault(("boxes", name, "circuit"), f"{own} circuits", expected, do)
+    yield from _crowded_panels(scene)
+    fed: dict[str, set[tuple[str, str]]] = {}
+    """Circuit and box of each cable that a box must feed."""
+    full: set[str] = set()
+    for where, circuit, feeder, name in _pins(scene):
+        box, cables = scene.boxes[feeder], fed.setdefault(feeder, set())
+        cables.add((circuit, name))
+        own, most = 0 if box.kind == "panel" else len(set(circuits_of(box))), cables_most(box)
+        if feeder in full or own > most or own + len(cables) <= most:
+            continue
+        full.add(feeder)
+        if box.kind == "stub":
+            found, expected = f"{feeder}, a stub", "a box: a stub is a cable's end and feeds nothing"
+            do = f"feed {name} from another box, or make {feeder} kind: box"
+        else:
+            feeds = f"{own} to feed it, " if own else ""
+            found = f"{_count(own + len(cables), 'cable')} in {feeder}: {feeds}{len(cables)} from it to other boxes"
+            expected = f"at most {most}, its cables_max"
+            do = f"raise cables_max of {feeder} if it is large enough, or feed {name} from another box"
+        yield Fault(where, found, expected, do)
+
+
+def _crowded_panels(scene: Scene) -> Iterator[Fault]:
+    panels = _panels(scene)
+    for name in panels:
+        own = {key: said for key, said in scene.circuits.items() if (said.panel or panels[0]) == name}
+        runs, most = (
+            sum(1 if c.home_runs == "any" else c.home_runs for c in own.values()),
+            cables_most(scene.boxes[name]),
+        )
+        if runs > most:
+            found = f"{_count(runs, 'cable')} at least, for {_and(own)}"
+            yield Fault(
+                ("boxes", name, "cables_max"), found, f"at most {most}", f"say cables_max: {runs} if it is so large"
+            )
+
+
+def _pins(scene: Scene) -> Iterator[tuple[Where, str, str, str]]:
+    """Yield each feed that the scene fixes between boxes it holds: where it says so, circuit, feeder, box fed."""
+    panels = _panels(scene)
+    for circuit, said in scene.circuits.items():
+        for number, (feeder, name) in enumerate(pairwise(said.order or ())):
+            if feeder in scene.boxes and name in scene.boxes:
+                yield ("circuits", circuit, "order", number), circuit, feeder, name
+    for name, box in scene.boxes.items():
+        feeder = box.fed_from or ""
+        if feeder not in scene.boxes or feeder == name:
+            continue
+        for circuit in circuits_of(box):
+            home = scene.circuits[circuit].panel or next(iter(panels), "") if circuit in scene.circuits else ""
+            if circuit in circuits_of(scene.boxes[feeder]) or feeder == home:
+                yield ("boxes", name, "fed_from"), circuit, feeder, name
+
+
 def _cables(scene: Scene, names: _Names) -> Iterator[Fault]:
+    for name, cable in scene.cables.items():
+        for number, member in enumerate(cable.avoid):
+            if member in cable.through:
+                found, expected = f"{member}, which it must use as well", "a member of one of the two lists"
+                yield Fault(("cables", name, "avoid", number), found, expected, "take it out of through, or of avoid")
     known = {f"{circuit}.{box}" for box, said in scene.boxes.items() for circuit in circuits_of(said)}
     if "boxes" in names.unsound:
         return
@@ -371,6 +454,10 @@ def _data(scene: Scene) -> Iterator[Fault]:
 def _and(names: Iterable[str]) -> str:
     listed = list(names)
     return " and ".join([", ".join(listed[:-1]), listed[-1]] if len(listed) > 1 else listed)
+
+
+def _count(number: int, one: str, more: str = "") -> str:
+    return f"{number} {one if number == 1 else more or one + 's'}"
 
 
 def _length(scene: Scene, inches: float) -> str:
