@@ -22,7 +22,9 @@ HOLES = (
 )
 """Keys that price one hole."""
 HOLES_DEAR = 20.0
-"""How many times dearer a hole is under "fewest holes": a stud hole then weighs about as much as 20 ft of cable."""
+"""A hole under "fewest holes", in usual stud holes: each then weighs about as much as 20 ft of cable."""
+ALIKE = {"seal": 0.0, "rough_timber": 1.0, "fatigue": 1.0}
+"""What would make one hole dearer than another, without effect: a hole is a hole under "fewest holes"."""
 
 
 class PriceError(InputError):
@@ -55,7 +57,8 @@ def default_prices(preset: str = "money") -> dict[str, float]:
     ----------
     preset : {"money", "fewest feet", "fewest holes"}
         ``money``: minutes at a rate, and material. ``fewest feet``: nothing but cable costs anything. ``fewest holes``:
-        as money, but each hole is 20 times dearer.
+        as money, but every hole has one and the same price, that of 20 usual stud holes, wherever it is; sealing it,
+        rough timber and fatigue add nothing.
 
     Raises
     ------
@@ -64,7 +67,7 @@ def default_prices(preset: str = "money") -> dict[str, float]:
 
     Examples
     --------
-    >>> default_prices()["stud"], default_prices("fewest holes")["stud"], default_prices("fewest feet")["minute"]
+    >>> default_prices()["stud"], default_prices("fewest holes")["rim"], default_prices("fewest feet")["minute"]
     (1.2, 24.0, 0.0)
     """
     if preset not in PRESETS:
@@ -74,7 +77,7 @@ def default_prices(preset: str = "money") -> dict[str, float]:
     if preset == "fewest feet":
         return {price.key: 0.0 if price.unit in {"min", "money"} else prices[price.key] for price in price_list()}
     if preset == "fewest holes":
-        return prices | {key: HOLES_DEAR * prices[key] for key in HOLES}
+        return prices | dict.fromkeys(HOLES, HOLES_DEAR * prices["stud"]) | ALIKE
     return prices
 
 

@@ -44,10 +44,11 @@ def test_fewest_feet_makes_work_and_material_free() -> None:
     assert {price.key for price in price_list() if free[price.key] > 0} == {"fatigue_after", "fatigue", "rough_timber"}
 
 
-def test_fewest_holes_makes_holes_alone_twenty_times_dearer() -> None:
+def test_under_fewest_holes_every_hole_weighs_as_much_as_twenty_stud_holes() -> None:
     money, dear = default_prices(), default_prices("fewest holes")
-    assert all(dear[key] == 20 * money[key] for key in HOLES)
-    assert all(dear[key] == money[key] for key in set(money) - set(HOLES))
+    assert {dear[key] for key in HOLES} == {20 * 1.2}
+    assert (dear["seal"], dear["rough_timber"], dear["fatigue"]) == (0.0, 1.0, 1.0)
+    assert all(dear[key] == money[key] for key in set(money) - set(HOLES) - {"seal", "rough_timber", "fatigue"})
 
 
 def test_a_scene_changes_single_prices_of_the_default() -> None:
