@@ -30,26 +30,72 @@ class Aims:
     across: Floats
     low: Floats
     high: Floats
-    plain: NDArray[np.bool_]
+    plates: Ints
+    """Nail plates that a hole there needs."""
 
 
 def _inward(low: Floats, high: Floats, grid_in: float) -> tuple[Floats, Floats]:
     return np.ceil(low / grid_in - 1e-6) * grid_in, np.floor(high / grid_in + 1e-6) * grid_in
 
 
-def aims(found: Bands, wish_in: Floats | float, grid_in: float) -> Aims:
-    """Nearest place on the grid to a wish, in the part that needs no nail plate if there is one.
+def aims(
+    found: Bands, wish_in: Floats | float, grid_in: float, clear_in: tuple[float, float], *, sparing: bool
+) -> Aims:
+    """Nearest place on the grid to a wish, with as few nail plates as the band allows.
 
     A band without a point of the grid is no hole.
+
+    Parameters
+    ----------
+    clear_in : (float, float)
+        From the first on the near face needs no plate, up to the second the far one does not (``clear_of_plates``).
+    sparing : bool
+        Whether a plate costs anything: then one plate comes before two, even if farther from the wish.
     """
     low, high = _inward(found.low, found.high, grid_in)
     plain_low, plain_high = _inward(found.plain_low, found.plain_high, grid_in)
     plain = plain_low <= plain_high + 1e-9
     low, high = np.where(plain, plain_low, low), np.where(plain, plain_high, high)
+    near, far = _inward(np.array([clear_in[0]]), np.array([clear_in[1]]), grid_in)
     with np.errstate(invalid="ignore"):
-        across = np.clip(np.round(np.asarray(wish_in) / grid_in - 1e-9) * grid_in, low, high)
+        wish = np.round(np.asarray(wish_in) / grid_in - 1e-9) * grid_in
+        across = np.clip(wish, low, high)
         across = np.where(low <= high + 1e-9, across, np.nan)
-    return Aims(across, low, high, plain)
+        # Where no place is free of plates, one that needs a single plate comes before one that needs two.
+        needs = (across < near - 1e-9).astype(np.int64) + (across > far + 1e-9)
+        for side_low, side_high in ((np.maximum(low, near), high), (low, np.minimum(high, far))) if sparing else ():
+            other = np.where(side_low <= side_high + 1e-9, np.clip(wish, side_low, side_high), np.nan)
+            fewer = (other < near - 1e-9).astype(np.int64) + (other > far + 1e-9)
+            better = np.isfinite(other) & (fewer < needs)
+            across, needs = np.where(better, other, across), np.where(better, fewer, needs)
+    return Aims(across, low, high, needs)
+
+
+def clear_of_plates(member: Member, limits: Limits, diameter_in: float) -> tuple[float, float]:
+    """Places across from which, and up to which, a hole needs no plate; towards the room a corner always does."""
+    away = limits["cable.edge"] + diameter_in / 2
+    low = max(ply.across[0] for ply in member.plies)
+    high = min(ply.across[1] for ply in member.plies)
+    return (np.inf if member.corner else low + away), high - away
+
+
+def plate_price(price: dict[str, float]) -> float:
+    """Price of one nail plate, put on."""
+    return price["minute"] * price["nail_plate"] + price["nail_plate_each"]
+
+
+def single_bored(building: Building) -> frozenset[str]:
+    """Doubled studs that are bored as single ones: the third in a row, for two at most may be bored wide (R602.6)."""
+    most = int(Limits(building.limits)["stud.doubled_run"])
+    found = []
+    for assembly in building.assemblies:
+        studs = [m for m in building.members if m.assembly == assembly.id and m.role in STUDS]
+        run = 0
+        for stud in sorted(studs, key=lambda m: float(np.dot(m.origin, assembly.u))):
+            run = run % (most + 1) + 1 if len(stud.plies) > 1 else 0
+            if run > most:
+                found.append(stud.id)
+    return frozenset(found)
 
 
 def narrowed(found: Bands, low_in: float, high_in: float) -> Bands:
@@ -100,7 +146,7 @@ class BoreTable:
     across: Floats
     legal: NDArray[np.bool_]
     hole: Ints
-    plain: NDArray[np.bool_]
+    plates: Ints
     strip: Floats
     pose: tuple[str, ...]
 
@@ -118,7 +164,8 @@ class BoreMaker:
         self._across: list[Floats] = []
         self._legal: list[NDArray[np.bool_]] = []
         self._hole: list[Ints] = []
-        self._plain: list[NDArray[np.bool_]] = []
+        self._plates: list[Ints] = []
+        self._single = single_bored(building)
         self._strip: list[Floats] = []
         self._pose: list[str] = []
         self._bands: dict[tuple[object, ...], Bands] = {}
@@ -152,13 +199,13 @@ class BoreMaker:
         along = np.round(along_in / self.grid) * self.grid
         legal = np.zeros((len(along), len(self.bits)), dtype=bool)
         across = np.full(len(along), np.nan)
-        plain = np.zeros(len(along), dtype=bool)
+        plates = np.zeros(len(along), dtype=np.int64)
         for k in reversed(range(len(self.bits))):
             found = self._aims(member, self.bits[k], along, wish_in, strip)
             legal[:, k] = np.isfinite(found.across) & at_least(room_in, self.bits[k] / 2 + self._beside(member))
             # The smallest legal bit decides the aim that routes are priced with.
             across = np.where(legal[:, k], found.across, across)
-            plain = np.where(legal[:, k], found.plain, plain)
+            plates = np.where(legal[:, k], found.plates, plates)
         hole = np.full(len(along), -1)
         for index, old in enumerate(member.holes):
             if old.diameter_in is None or not strip[0] <= old.across_in <= strip[1]:
@@ -169,7 +216,6 @@ class BoreMaker:
                 across = np.where(at, old.across_in, across)
                 legal[at] = True
                 hole = np.where(at, index, hole)
-                plain = plain | at
         # A place off the grid is no place for a new hole; one on the grid is beside it.
         legal &= (np.abs(along - along_in) < 1e-6)[:, None]
         ok = legal.any(axis=1)
@@ -181,7 +227,7 @@ class BoreMaker:
         self._across.append(across[kept])
         self._legal.append(legal[kept])
         self._hole.append(hole[kept])
-        self._plain.append(plain[kept])
+        self._plates.append(plates[kept])
         self._strip.append(np.tile(np.array(strip), (len(kept), 1)))
         places = np.array(member.origin) + along[kept, None] * np.array(member.along)
         floor = self.floors.get(member.storey, 0.0)
@@ -197,12 +243,15 @@ class BoreMaker:
         # Nearly all members of a row are alike; their bands are worked once.
         key = (
             member.role, member.plies, member.bearing, member.bore, member.maker, member.holes, member.notches,
-            member.bit, member.corner, bit, wish, along.tobytes(),
+            member.bit, member.corner, member.id in self._single, bit, wish, along.tobytes(),
         )  # fmt: skip
         if key not in self._bands:
-            self._bands[key] = bands(member, self.limits, bit, along, aim_in=wish)
+            wide = member.id not in self._single
+            self._bands[key] = bands(member, self.limits, bit, along, aim_in=wish, doubled_ok=wide)
         margin = bit / 2 + self.limits["plate.member_gap"]
-        return aims(narrowed(self._bands[key], strip[0] + margin, strip[1] - margin), wish, self.grid)
+        found = narrowed(self._bands[key], strip[0] + margin, strip[1] - margin)
+        clear = clear_of_plates(member, self.limits, bit)
+        return aims(found, wish, self.grid, clear, sparing=plate_price(self.building.prices) > 0)
 
     def table(self) -> BoreTable:
         """Everything collected."""
@@ -213,7 +262,7 @@ class BoreMaker:
             across=np.concatenate([none, *self._across]),
             legal=np.concatenate([np.zeros((0, len(self.bits)), dtype=bool), *self._legal]),
             hole=np.concatenate([np.empty(0, dtype=np.int64), *self._hole]),
-            plain=np.concatenate([np.zeros(0, dtype=bool), *self._plain]),
+            plates=np.concatenate([np.empty(0, dtype=np.int64), *self._plates]),
             strip=np.concatenate([np.empty((0, 2)), *self._strip]),
             pose=tuple(self._pose),
         )
@@ -221,4 +270,4 @@ class BoreMaker:
 
 def borable(member: Member) -> bool:
     """Whether a new or an old hole in it could be used at all."""
-    return member.bore in (Right.FREE, Right.MAKER) or bool(member.holes)
+    return member.bore is Right.FREE or (member.bore is Right.MAKER and bool(member.maker or member.holes))

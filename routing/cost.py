@@ -12,6 +12,7 @@ import numpy as np
 
 from barnloom.model.building import Building, CableType, Member, Role
 from barnloom.model.limits import Limits
+from barnloom.routing.bores import plate_price
 from barnloom.routing.fastening import staples
 from barnloom.routing.graph import ON_WALL, OVERHEAD, Tracks
 from barnloom.routing.plan import Bore, Cable
@@ -53,9 +54,8 @@ def bore_prices(tracks: Tracks) -> Floats:
     members = tracks.building.members
     price = tracks.building.prices
     table = tracks.bores
-    plate = price["minute"] * price["nail_plate"] + price["nail_plate_each"]
     boring = np.array([bore_price(price, members[m], pose) for m, pose in zip(table.member, table.pose, strict=True)])
-    return np.where(table.hole >= 0, 0.0, boring + np.where(table.plain, 0.0, plate))
+    return np.where(table.hole >= 0, 0.0, boring + table.plates * plate_price(price))
 
 
 def bore_price(price: dict[str, float], member: Member, pose: str) -> float:
@@ -94,7 +94,7 @@ def plan_cost(building: Building, cables: Sequence[Cable], bores: Sequence[Bore]
         "holes": sum(bore_price(price, members[b.member], b.pose) for b in new),
         "overhead": sum(bore_price(price, members[b.member], b.pose) for b in tiring) * (price["fatigue"] - 1),
         "rows": minute * (price["row_setup"] * len(rows) + price["ladder_move"] * (len(overhead) / 3)),
-        "nail plates": sum(len(b.nail_plates) for b in new) * (minute * price["nail_plate"] + price["nail_plate_each"]),
+        "nail plates": sum(len(b.nail_plates) for b in new) * plate_price(price),
         "staples": _staples(building, new_cables),
         "boards": sum(
             board.length_in / 12 * (minute * price[key] + price["board_ft"])

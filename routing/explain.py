@@ -15,6 +15,7 @@ from barnloom.model.boring import reason
 from barnloom.model.building import Assembly, Building, Member, Ply, Right, Role, Vec
 from barnloom.model.lengths import format_length
 from barnloom.model.limits import Limits, at_least
+from barnloom.routing.bores import single_bored
 from barnloom.routing.graph import Tracks
 from barnloom.routing.plan import Unreached
 from barnloom.routing.search import distances, network_of, whole_prices
@@ -28,6 +29,10 @@ NEAR_IN = 8.0
 """A way through a plate this near along the wall is in the bay of a box."""
 TRIED_MOST = 6
 """Closed spaces for which ways out are tried."""
+FIXED = (
+    "a cable alone would find a way: what stands in it is what the scene fixes (through, avoid; done goes through old "
+    "holes only; the most cables in a box, a hole or a bay), or what the other cables have taken"
+)
 NAMED_MOST = 6
 """Members named in full; the rest are counted."""
 
@@ -46,6 +51,9 @@ def unreached_why(
         names = tuple(building.members[n].id for n in numbers)
         # Boxes closed in by the same members have the same ways out; each try plans tracks anew, so there is a bound.
         key = (names, circuit.panel, circuit.cable) if names else (box,)
+        if near[tracks.boxes[circuit.panel] + len(tracks.boxes)]:
+            results.append(Unreached(box=box, circuit=circuit_id, reason=FIXED, closed_by=(), would_open=()))
+            continue
         if key not in tried and len(tried) < TRIED_MOST:
             tried[key] = tuple(_ways_out(building, limits, box, circuit.panel, circuit.cable, numbers))
         results.append(
@@ -96,12 +104,14 @@ def _reason(
     closed = tracks.closed
     border = near[closed.a] != near[closed.b]
     bit = building.tools.bits_in[0]
+    single = single_bored(building)
     said: dict[str, list[str]] = {}
     for number in numbers:
         member = building.members[number]
         places = closed.along[border & (closed.member == number)]
         middle = float(places[len(places) // 2])
-        words = reason(member, limits, bit, middle, metric=building.metric)
+        wide = member.id not in single
+        words = reason(member, limits, bit, middle, metric=building.metric, doubled_ok=wide)
         words = words or "a hole where the cable could come would open against the wood beside it"
         said.setdefault(words, []).append(member.id)
     parts = []
@@ -202,7 +212,17 @@ def _board(building: Building, assembly: Assembly, box: str) -> tuple[Member, st
     hosts = {b.id: b for b in building.boxes}
     low, high = assembly.extent_v
     wished = hosts[box].v_in + BOARD_OFF_IN if hosts[box].host == assembly.id else (low + high) / 2
-    v = min(max(wished, low + BOARD_WIDTH_IN), high - BOARD_WIDTH_IN)
+    # In a wall under the plates, over the doors; in a floor beside the box, clear of holes in the floor.
+    places = (
+        [high - BOARD_WIDTH_IN] if assembly.kind == "wall" else [wished, low + BOARD_WIDTH_IN, high - BOARD_WIDTH_IN]
+    )
+    kept = [min(max(place, low + BOARD_WIDTH_IN), high - BOARD_WIDTH_IN) for place in places]
+    clear = [
+        p
+        for p in kept
+        if not any(void.v[0] - BOARD_WIDTH_IN < p < void.v[1] + BOARD_WIDTH_IN for void in assembly.voids)
+    ]
+    v = (clear or kept)[0]
     room = 1.0 if assembly.kind == "wall" else -1.0
     axes = np.array([assembly.u, assembly.v, assembly.w])
     corner = (assembly.extent_u[0], v - BOARD_WIDTH_IN / 2, assembly.depth_in if room > 0 else 0.0)

@@ -312,7 +312,17 @@ def _approaches(a: Face, b: Face, wished_a: Floats, wished_b: Floats) -> list[tu
     gap = b.point(along_b) - a.point(along_a)
     if np.abs(gap).sum() > reach:
         return []
-    return [(along_a, along_b)]
+    found = [(along_a, along_b)]
+    # Where a board covers the middle of a face, a cable comes onto it over either edge of the board.
+    if b.board:
+        found += [
+            (along_a + way * b.half_in, along_b) for way in (-1.0, 1.0) if 0 <= along_a + way * b.half_in <= a.length_in
+        ]
+    if a.board:
+        found += [
+            (along_a, along_b + way * a.half_in) for way in (-1.0, 1.0) if 0 <= along_b + way * a.half_in <= b.length_in
+        ]
+    return found
 
 
 def _on_clear(face: Face, along: float) -> bool:

@@ -14,7 +14,7 @@ import numpy as np
 from barnloom.model.boring import bands, governing, nail_plates
 from barnloom.model.building import Member
 from barnloom.model.limits import at_least, at_most
-from barnloom.routing.bores import Aims, aims, narrowed
+from barnloom.routing.bores import Aims, aims, clear_of_plates, narrowed, plate_price, single_bored
 from barnloom.routing.graph import Tracks
 from barnloom.routing.plan import Bore
 from barnloom.routing.runs import Drilled
@@ -29,6 +29,8 @@ class _Sized:
     along_in: float
     diameter_in: float
     old: int
+    wide: bool
+    """Whether it may be bored as wide as a doubled stud may."""
 
 
 def letters(number: int) -> str:
@@ -57,7 +59,7 @@ def final_holes(
     drilled : mapping of candidate number to its final place
     """
     table, members = tracks.bores, tracks.building.members
-    sized = []
+    sized, single = [], single_bored(tracks.building)
     for candidate in sorted(cables):
         diameter = usage.bit_for(candidate, usage.loads[candidate])
         assert diameter is not None  # noqa: S101 - the router only fills holes that take it
@@ -69,6 +71,7 @@ def final_holes(
                 along_in=float(table.along[candidate]),
                 diameter_in=diameter,
                 old=int(table.hole[candidate]),
+                wide=member.id not in single,
             )
         )
     new: dict[str, list[_Sized]] = {}
@@ -104,9 +107,13 @@ def _aim(tracks: Tracks, one: _Sized, others: list[tuple[float, float, float]]) 
     table = tracks.bores
     low, high = (float(x) for x in table.strip[one.candidate])
     wished = _middle(tracks, one)
-    found = bands(one.member, tracks.limits, one.diameter_in, np.array([one.along_in]), aim_in=wished, holes=others)
-    margin = one.diameter_in / 2 + tracks.limits["plate.member_gap"]
-    return aims(narrowed(found, low + margin, high - margin), wished, tracks.building.tools.grid_in)
+    along, size = np.array([one.along_in]), one.diameter_in
+    found = bands(one.member, tracks.limits, size, along, aim_in=wished, holes=others, doubled_ok=one.wide)
+    margin = size / 2 + tracks.limits["plate.member_gap"]
+    clear = clear_of_plates(one.member, tracks.limits, size)
+    sparing = plate_price(tracks.building.prices) > 0
+    grid = tracks.building.tools.grid_in
+    return aims(narrowed(found, low + margin, high - margin), wished, grid, clear, sparing=sparing)
 
 
 def _plate_band(tracks: Tracks, one: _Sized, place: float, low: float, high: float) -> tuple[float, float]:
@@ -131,7 +138,9 @@ def _rows(tracks: Tracks, sized: list[_Sized]) -> list[tuple[str, list[_Sized]]]
         slab = slabs.get(one.member.assembly)
         if one.old >= 0:
             continue
-        if slab is None or not is_wood_row(one.member.role):
+        # A hole into another slab (a plate's, a corner's) has what is clear behind it to keep to, not a row's height.
+        into_other = bool(np.isfinite(tracks.bores.strip[one.candidate]).all())
+        if slab is None or into_other or not is_wood_row(one.member.role):
             rows.append((f"{one.member.id} at {one.along_in:g}", [one]))
             continue
         place = slab.local(_place(one, 0.0))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -115,7 +116,11 @@ def plain_trees(tracks: Tracks) -> Trees:
     priced: dict[str, Floats] = {}
     feeds: dict[str, tuple[Pair, ...]] = {}
     unreached: list[tuple[str, str]] = []
+    room = {box.id: box.cables_max for box in building.boxes}
+    waiting = Counter(box for circuit in building.circuits for box in circuit.boxes)
     for circuit in building.circuits:
+        # A box on several circuits keeps a place for a cable of each that is still to come.
+        waiting.subtract(circuit.boxes)
         if circuit.cable not in priced:
             kind = next(k for k in building.cable_types if k.id == circuit.cable)
             alone = usage.alone_costs(kind.id)
@@ -131,7 +136,7 @@ def plain_trees(tracks: Tracks) -> Trees:
                 pair_prices,
                 home_runs=circuit.home_runs,
                 pins={box: boxes[box].fed_from for box in reached if boxes[box].fed_from in (*reached, circuit.panel)},
-                cables_max={box: boxes[box].cables_max for box in reached},
+                cables_max={box: room[box] - waiting[box] for box in reached},
             )
             # The tree takes pairs from the cheapest up: once it has all boxes, dearer pairs would change nothing.
             home_runs = sum(feeder == circuit.panel for feeder, _ in tree)
@@ -140,6 +145,8 @@ def plain_trees(tracks: Tracks) -> Trees:
         unreached += [(box, circuit.id) for box in circuit.boxes if box not in reached]
         feeds[circuit.id] = tuple(tree)
         hanging = {box for _, box in tree}
+        for end in (end for feed in tree for end in feed):
+            room[end] -= 1
         unreached += [(box, circuit.id) for box in reached if box not in hanging]
     return Trees(feeds=feeds, unreached=tuple(unreached))
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from barnloom.model.building import Building, Member, Right, Role
+from barnloom.model.building import Building, Member, Role
 from barnloom.model.limits import Limits
 from barnloom.routing.slab import Floats, Slab, unique_sorted
 
@@ -94,7 +94,7 @@ def _boundary_members(building: Building, slabs: Sequence[Slab]) -> list[int]:
     numbers = {slab.assembly.id: slab for slab in slabs}
     for index, member in enumerate(building.members):
         slab = numbers.get(member.assembly)
-        if slab is None or (member.bore not in (Right.FREE, Right.MAKER) and not member.holes):
+        if slab is None:
             continue
         if member.role in (Role.SOLE_PLATE, Role.TOP_PLATE) or member.corner or _outermost(member, slab):
             chosen.append(index)

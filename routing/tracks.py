@@ -321,7 +321,9 @@ def _lines(
             rows += list(on_rows(unique_sorted(shared), origin, building.tools.grid_in, True)) if len(shared) else []
         us[n] += list(slab.sliver_middles())
         rows += _grid_neighbours(unique_sorted(rows), row_origin(slab, building.members), building.tools.grid_in)
-        lines_u.append(_turn_lines(slab.cells.u, unique_sorted(us[n]), slab.assembly.extent_u))
+        # A cable that comes into a bay and goes out of it the same way turns at the member's side.
+        sides = [*us[n], *slab.cells.u.ravel()]
+        lines_u.append(_turn_lines(slab.cells.u, unique_sorted(sides), slab.assembly.extent_u))
         lines_v.append(_turn_lines(slab.cells.v, unique_sorted(rows), slab.assembly.extent_v))
     return lines_u, lines_v
 

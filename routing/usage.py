@@ -73,14 +73,14 @@ class Usage:
         kinds = [self.types[t] for t in cable_types]
         member = self.tracks.building.members[int(table.member[bore])]
         old = int(table.hole[bore])
+        held = [self.types[t] for t in member.holes[old].holds if t in self.types] if old >= 0 else []
+        together = len(kinds) + len(held)
+        if self.sealed and member.role in PLATES and together > self.limits["cable.sealed_together"]:
+            return None
         if old >= 0:
-            hole = member.holes[old]
-            diameter = hole.diameter_in or 0.0
-            held = [self.types[t] for t in hole.holds if t in self.types]
+            diameter = member.holes[old].diameter_in or 0.0
             per_hole = max([(d, n) for d, n in self.tools.per_hole if d <= diameter + 1e-6] or [(0.0, 1)])[1]
             return diameter if fill_ok(diameter, kinds + held, self.limits, ((diameter, per_hole),)) else None
-        if self.sealed and member.role in PLATES and len(kinds) > self.limits["cable.sealed_together"]:
-            return None
         for k, bit in enumerate(self.tools.bits_in):
             if table.legal[bore, k] and self._fill(bit, cable_types) and self._clear(bore, bit):
                 return bit

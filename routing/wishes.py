@@ -119,6 +119,9 @@ def wishes_of(building: Building, slab: Slab, limits: Limits, exits: list[Exit])
         # Prices and answers change at these heights; neighbours share them, so that a row may go round a corner.
         base = floor_v(building, slab)
         own_v += [base + KNEELING_IN, base + REACH_IN, base + building.exposed_below_in]
+        if building.prices["stud_high"] < building.prices["stud"]:
+            grid = building.tools.grid_in
+            own_v += [base + KNEELING_IN - grid, base + REACH_IN + grid]
     u, v = list(own_u), list(own_v)
     for box in building.boxes:
         if box.host == slab.assembly.id and not box.side and box.kind != "stub":

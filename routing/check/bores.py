@@ -104,11 +104,20 @@ def _kept(bore: Bore, member: Member, site: Site) -> Iterator[Finding]:
         yield Finding("bore.off", bore.id, f"it is not wholly inside the wood of {member.id}")
     elif "section" in member.unmeasured:
         yield Finding("bore.old", bore.id, f"the section of {member.id} is not measured, so its holes are not used")
-    elif member.bore in (Right.FREE, Right.MAKER):
+    elif member.bore not in (Right.FREE, Right.MAKER):
+        why = f": {member.reason}" if member.reason else ""
+        words = f"{member.id} may not be bored ({member.bore.value}){why}; its old holes are not used either"
+        yield Finding("bore.right", bore.id, words)
+    elif _has_rules(member):
         for fault in _section(circle, member, site):
             # Its distance from an end is as it is; its size and its edges must keep the rules, as for a new hole.
             severity = "warning" if fault.code == "bore.end" else fault.severity
             yield Finding(fault.code, fault.subject, fault.words, severity)
+
+
+def _has_rules(member: Member) -> bool:
+    """Whether its holes can be held against anything: an engineered member has no rules but its maker's."""
+    return member.bore is Right.FREE or (member.bore is Right.MAKER and member.maker is not None)
 
 
 def _made(bore: Bore, member: Member, site: Site) -> Iterator[Finding]:
@@ -261,6 +270,10 @@ def _fill(bore: Bore, member: Member, site: Site) -> Iterator[Finding]:
     most = cables_per_hole(bore.diameter_in, site)
     if len(kinds) > most:
         yield Finding("bore.fill", bore.id, f"{len(kinds)} cables in {site.text(bore.diameter_in)}, at most {most}")
+    together = site.limits["cable.sealed_together"]
+    if member.role in PLATES and site.plan.building.insulated != "no" and not at_most(len(kinds), together):
+        words = f"{len(kinds)} cables in a hole that will be sealed, at most {together:g} without derating"
+        yield Finding("bore.sealed", bore.id, f"{words} ({site.rule('cable.sealed_together')})")
     if kinds:
         diagonal = math.hypot(max(kind.width_in for kind in kinds), sum(kind.thickness_in for kind in kinds))
         share = site.limits["hole.fill_share"]
@@ -365,7 +378,7 @@ def _old_holes(site: Site) -> Iterator[Finding]:
     """Return which old holes break a rule: nothing can be done about them, so they are warnings."""
     used = {bore.id for bore in site.plan.bores if bore.existing}
     for member in site.plan.building.members:
-        if not member.holes or member.bore not in (Right.FREE, Right.MAKER):
+        if not member.holes or not _has_rules(member):
             continue
         for hole in member.holes:
             if hole.diameter_in is not None and hole.id not in used:

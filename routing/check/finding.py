@@ -106,4 +106,5 @@ NEEDED = (
     "joist.tension_notch_breadth",
     "stud.notch_share_bearing",
     "stud.notch_share_nonbearing",
+    "cable.sealed_together",
 )

@@ -125,6 +125,7 @@ FAULTS: dict[str, tuple[Change, set[str]]] = {
     "aim outside its own band": (bore("SOUTH-S3.a", across_min_in=1.8125), {"bore.band"}),
     "band past the edge rule": (bore("LOFT-J3.a", across_max_in=6.9375), {"bore.band"}),
     "band that reaches where a nail plate is needed": (bore("SOUTH-S3.a", across_max_in=1.9375), {"bore.band"}),
+    "more cables in a sealed plate hole than need no derating": (limit("cable.sealed_together", 1), {"bore.sealed"}),
     "no rule named": (bore("SOUTH-S3.a", rule=" "), {"bore.rule"}),
     "negative margin": (bore("SOUTH-S3.a", margin_in=-0.0625), {"bore.rule"}),
     "pose without a price": (bore("SOUTH-S3.a", pose="upside down"), {"bore.pose"}),
@@ -211,12 +212,17 @@ FAULTS: dict[str, tuple[Change, set[str]]] = {
         part("members", "LOFT-J4", unmeasured=("section",)),
         {"bore.old"},
     ),
+    "old hole used in a member never to be bored": (part("members", "LOFT-J4", bore=Right.NEVER), {"bore.right"}),
+    "old hole used where it is not known whether one may bore": (
+        part("members", "LOFT-J4", bore=Right.UNKNOWN),
+        {"bore.right"},
+    ),
     "old hole outside its own band": (bore("OLD1", across_min_in=4.5, across_max_in=4.5), {"bore.band"}),
     "old hole that breaks out of its member's edge": (
         part(
             "members",
             "LOFT-J4",
-            bore=Right.NEVER,
+            bore=Right.MAKER,
             depth_in=5.0,
             plies=(Ply(along=(0.0, 140.0), bit=(0.0, 1.5), across=(0.0, 5.0)),),
         ),

@@ -183,7 +183,7 @@ def edge_of_joist(depth: float) -> Change:
     """Make the joist with the old hole so shallow that the hole's edge, 5.125 up, is at its own."""
     ply = Ply(along=(0.0, 140.0), bit=(0.0, 1.5), across=(0.0, depth))
     return both(
-        part("members", "LOFT-J4", bore=Right.NEVER, depth_in=depth, plies=(ply,)),
+        part("members", "LOFT-J4", bore=Right.MAKER, depth_in=depth, plies=(ply,)),
         bore("OLD1", nail_plates=("top edge",)),
     )
 

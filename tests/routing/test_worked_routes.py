@@ -95,15 +95,15 @@ def test_a_stub_is_a_point_that_a_cable_reaches_without_a_straight_end() -> None
     assert (cable(plan, "A.B").entries_in, cable(plan, "A.B").free_in) == (8.0, 16.0)
 
 
-def test_an_old_hole_in_a_stud_that_may_not_be_bored_is_used_as_it_is() -> None:
-    # Boxes at 24 and 56, both 48 high, studs at 32 (not to be bored, an old hole 38-1/2 along it, at 40) and 48
+def test_an_old_hole_in_an_engineered_stud_is_used_as_it_is() -> None:
+    # Boxes at 24 and 56, both 48 high, studs at 32 (engineered, no data, an old hole 38-1/2 along it, at 40) and 48
     # between them. Straight down to 38 (8), up to 40 for the old hole (2), along 32, down to 38 (2), up into the box
     # (8): 52.
     old = {"along": '38-1/2"', "across": '1-3/4"', "diameter": '3/4"'}
     plan = only(
         scene(
             walls={"S": wall((0, 0), "east", 96)},
-            members={"S-S3": {"bore": "never", "because": "carries a post", "holes": [old]}},
+            members={"S-S3": {"bore": "maker", "because": "laminated strands", "holes": [old]}},
             boxes={"P": panel("S", 24, 48), "B": box("S", 56, 48)},
         )
     )
