@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from barnloom.model.building import Limit, Member, Notch, Right, Role
+from barnloom.model.building import ENGINEERED, Limit, Member, Notch, Right, Role
 from barnloom.model.limits import Limits, cited
 
 Numbers = NDArray[np.float64]
@@ -71,7 +71,7 @@ def barred(member: Member) -> str:
     said = f": {member.reason}" if member.reason else ""
     return {
         Right.NEVER: f"not to be bored{said}",
-        Right.MAKER: f"bored only within its maker's data, which the scene does not hold{said}",
+        Right.MAKER: ENGINEERED if member.reason in ("", ENGINEERED) else f"{ENGINEERED}{said}",
         Right.UNKNOWN: f"not known whether it may be bored{said}",
     }[member.bore]
 

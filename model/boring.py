@@ -27,7 +27,7 @@ from barnloom.model.bore_rules import (
     source_words,
     wood_at,
 )
-from barnloom.model.building import Hole, Member, Role
+from barnloom.model.building import Hole, Member, Right, Role
 from barnloom.model.cables import fill_ok as fill_ok
 from barnloom.model.lengths import TOLERANCE_IN, format_length
 from barnloom.model.limits import Limits, at_least, at_most
@@ -420,13 +420,17 @@ def reusable(member: Member, limits: Limits, hole: Hole, *, metric: bool = False
     """
     Why an old hole may not be used, "" if it may.
 
-    Its size and its edges must keep the rules for a new one; its distance to ends and to other holes is as it is. In a
-    member that may not be bored, a hole that is there may be used as it is.
+    Its size and its edges must keep the rules for a new one; its distance to ends and to other holes is as it is. In an
+    engineered member without its maker's data there is no rule to keep, and a hole that is there may be used as it is;
+    in one that is never bored, or of which that is not known, it may not.
     """
     if hole.diameter_in is None:
         return "its diameter is not measured"
     if "section" in member.unmeasured:
         return "the section of its member is not measured"
+    if member.bore in (Right.NEVER, Right.UNKNOWN):
+        why = barred(member)
+        return why if member.bore is Right.NEVER and why.startswith("not to") else f"not to be bored: {why}"
     wood = wood_at(member, np.array([hole.along_in]))
     radius = hole.diameter_in / 2
     from_edge = min(hole.across_in - float(wood.low[0]), float(wood.high[0]) - hole.across_in) - radius

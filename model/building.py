@@ -26,6 +26,10 @@ class Right(StrEnum):
     UNKNOWN = "unknown"
 
 
+ENGINEERED = "engineered: only by its maker's data"
+"""Why a member whose ``bore`` is ``MAKER`` is not bored where the scene holds no such data."""
+
+
 class Role(StrEnum):
     """What a member is; the limits are chosen by it."""
 

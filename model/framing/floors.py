@@ -39,7 +39,6 @@ from barnloom.model.scene.schema import FloorSaid, Section
 
 PLATE_IN = 3.5
 """What joists bear on at either end, from the floor's outer edge, where nobody says: a 2x4 wall's plate."""
-ENGINEERED = "engineered: only by its maker's data"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,7 +94,7 @@ class _Bed:
             along_from=end_name(self.v, "datum end"),
             plies=plies,
             bearings=tuple((a - span[0], b - span[0]) for a, b in spans if b - a > SAME_IN),
-            never=ENGINEERED if self.said.joists.engineered else "",
+            engineered=self.said.joists.engineered,
         )
 
     def crosswise(
@@ -113,7 +112,7 @@ class _Bed:
             storey=self.storey,
             along_from=end_name(self.u, "datum end"),
             plies=plies,
-            never=ENGINEERED if self.said.joists.engineered and not sawn else "",
+            engineered=self.said.joists.engineered and not sawn,
         )
 
     def level(self, depth: float) -> float:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from barnloom.model.building import Member, Right, Role, Span, Vec
+from barnloom.model.building import ENGINEERED, Member, Right, Role, Span, Vec
 from barnloom.model.framing.common import compass, opposite, pack, section_text
 from barnloom.model.scene.schema import Section
 
@@ -44,6 +44,7 @@ def piece(
     plies: int = 1,
     bearings: tuple[Span, ...] = (),
     never: str = "",
+    engineered: bool = False,
     stand_in: tuple[float, float] = STAND_IN,
 ) -> Member:
     """
@@ -58,12 +59,16 @@ def piece(
     never : str
         Reason why it is not bored unless the scene says so; empty where it may be. A section that is not measured makes
         boring unknown either way.
+    engineered : bool
+        Bored only by its maker's data, whatever its section.
     stand_in : pair of float
         Breadth and depth (inches) of a section that is not measured.
     """
     breadth, depth = sides(section, stand_in)
     bore, reason = (Right.NEVER, never) if never else (Right.FREE, "")
-    if not section.measured and not never:
+    if engineered:
+        bore, reason = Right.MAKER, ENGINEERED
+    elif not section.measured and not never:
         bore, reason = Right.UNKNOWN, "its section is not measured"
     return Member(
         id=name,

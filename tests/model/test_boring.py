@@ -195,7 +195,12 @@ def test_the_maker_of_an_engineered_member_decides() -> None:
     ("said", "words"),
     [
         ({"bore": Right.NEVER, "reason": "carries the ridge"}, "not to be bored: carries the ridge"),
-        ({"bore": Right.MAKER}, "bored only within its maker's data, which the scene does not hold"),
+        ({"bore": Right.MAKER}, "engineered: only by its maker's data"),
+        (
+            {"bore": Right.MAKER, "reason": "engineered: only by its maker's data"},
+            "engineered: only by its maker's data",
+        ),
+        ({"bore": Right.MAKER, "reason": "LVL"}, "engineered: only by its maker's data: LVL"),
         ({"bore": Right.UNKNOWN}, "not known whether it may be bored"),
         ({"role": Role.BOARD}, "a board is not bored"),
         ({"unmeasured": ("section",)}, "not measured: section"),
@@ -347,8 +352,16 @@ def test_within_a_depth_of_a_bearing_is_near(along: float, near: bool) -> None:
         (STUD, (40, 1.75, 1.5), '1-1/2" is more than 40 % of 3-1/2" (IRC 2021 R602.6)'),
         (STUD, (40, 1.0, 0.75), ""),
         (STUD, (40, 0.9, 0.75), '1/2" to the edge, where 5/8" is kept (IRC 2021 R602.6)'),
-        (member(bore=Right.NEVER), (60, 2.0, 4.0), ""),
-        (member(bore=Right.NEVER), (60, 1.5, 4.0), "it is not wholly inside the wood"),
+        (member(bore=Right.MAKER), (60, 2.0, 4.0), ""),  # no rule without the maker's data
+        (member(bore=Right.MAKER), (60, 1.5, 4.0), "it is not wholly inside the wood"),
+        (member(bore=Right.NEVER), (60, 4.625, 1.0), "not to be bored"),
+        (member(bore=Right.NEVER, reason="split"), (60, 4.625, 1.0), "not to be bored: split"),
+        (member(bore=Right.UNKNOWN), (60, 4.625, 1.0), "not to be bored: not known whether it may be bored"),
+        (
+            member(bore=Right.UNKNOWN, unmeasured=("ends",)),
+            (60, 4.625, 1.0),
+            "not to be bored: not measured: ends",
+        ),
         (
             member(bore=Right.UNKNOWN, unmeasured=("section",)),
             (60, 4.625, 1.0),

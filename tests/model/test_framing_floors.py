@@ -330,9 +330,17 @@ def test_a_hole_elsewhere_renames_no_joist() -> None:
 def test_engineered_members_are_bored_only_by_their_makers_data() -> None:
     maker = {"diameter_max": '1"', "edge_min": '1/2"', "spacing_min": '2"', "end_min": '6"', "source": "data sheet"}
     found = members(framed({"joists": {"engineered": "yes"}}, LOFT_J3={"maker": maker}))
-    assert (found["LOFT-J2"].bore, found["LOFT-J2"].reason) == (Right.NEVER, "engineered: only by its maker's data")
-    assert found["LOFT-RM1"].bore is Right.NEVER
+    assert (found["LOFT-J2"].bore, found["LOFT-J2"].reason) == (Right.MAKER, "engineered: only by its maker's data")
+    assert (found["LOFT-J2"].maker, found["LOFT-RM1"].bore) == (None, Right.MAKER)
     assert found["LOFT-J3"].bore is Right.MAKER
+    assert found["LOFT-J3"].maker is not None
+
+
+def test_an_engineered_member_never_becomes_free_by_being_measured() -> None:
+    said = {"joists": {"engineered": "yes", "section": "not measured"}}
+    found = members(framed(said, LOFT_J3={"section": "2x8"}))
+    assert (found["LOFT-J2"].bore, found["LOFT-J2"].unmeasured) == (Right.MAKER, ("section",))
+    assert (found["LOFT-J3"].bore, found["LOFT-J3"].unmeasured) == (Right.MAKER, ())
 
 
 def test_joists_not_measured_stand_there_but_may_not_be_bored() -> None:

@@ -95,22 +95,20 @@ def test_a_stub_is_a_point_that_a_cable_reaches_without_a_straight_end() -> None
     assert (cable(plan, "A.B").entries_in, cable(plan, "A.B").free_in) == (8.0, 16.0)
 
 
-def test_an_old_hole_in_an_engineered_stud_is_used_as_it_is() -> None:
-    # Boxes at 24 and 56, both 48 high, studs at 32 (engineered, no data, an old hole 38-1/2 along it, at 40) and 48
-    # between them. Straight down to 38 (8), up to 40 for the old hole (2), along 32, down to 38 (2), up into the box
-    # (8): 52.
-    old = {"along": '38-1/2"', "across": '1-3/4"', "diameter": '3/4"'}
-    plan = only(
-        scene(
-            walls={"S": wall((0, 0), "east", 96)},
-            members={"S-S3": {"bore": "maker", "because": "laminated strands", "holes": [old]}},
-            boxes={"P": panel("S", 24, 48), "B": box("S", 56, 48)},
-        )
+def test_an_old_hole_is_used_in_an_engineered_joist_but_not_in_one_never_to_be_bored() -> None:
+    # A ceiling of joists at 16 in, running north, no way round them. Panel at 24 and box at 72 east, both 60 north;
+    # the joists at 32, 48 and 64 have old holes 2 in further north at mid-depth, and no rule allows a new one.
+    old = {"along": '62"', "across": '2-3/4"', "diameter": '1"'}
+    slab = low_ceiling()
+    said = scene(
+        floors={"F": {**slab, "rims": "none", "joists": {**slab["joists"], "engineered": "yes"}}},
+        members={f"F-CJ{n}": {"holes": [old]} for n in (3, 4, 5)},
+        boxes={"P": ceiling("F", 24, 60, kind="panel"), "B": ceiling("F", 72, 60)},
     )
-    first, second = holes(plan, "A.B")
-    assert cable(plan, "A.B").path_in == 52.0
-    assert (first.member, first.along_in, first.existing) == ("S-S3", 38.5, True)
-    assert (second.member, second.existing) == ("S-S4", False)
+    used = [(h.member, h.along_in, h.existing) for h in holes(only(said), "A.B")]
+    assert used == [(name, 62.0, True) for name in ("F-CJ3", "F-CJ4", "F-CJ5")]
+    said["members"]["F-CJ4"] = {"holes": [old], "bore": "never", "because": "split"}
+    assert planned(said).unreached == ("B",)
 
 
 # --- up and over -----------------------------------------------------------------------------------------------------
