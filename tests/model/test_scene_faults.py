@@ -43,3 +43,12 @@ def test_a_bad_value_is_told_with_its_line_its_column_and_a_way_out(name: str) -
 
 def test_the_corpus_is_all_read_and_holds_more_than_a_hundred_kinds() -> None:
     assert len(CASES) > 100
+
+
+def test_a_box_may_be_as_full_as_it_says() -> None:
+    feeding = edited("{circuit: OUTLETS, wall", "{circuit: OUTLETS, cables_max: 2, wall")
+    assert faults_of(feeding) == ()
+    assert faults_of(edited("{circuit: OUTLETS, wall", "{circuit: OUTLETS, cables_max: 1, wall")) != ()
+    assert faults_of(edited("{circuit: LIGHTS, wall", "{circuit: [LIGHTS, OUTLETS], cables_max: 2, wall")) == ()
+    assert faults_of(edited("OUTLETS: {order", "OUTLETS: {home_runs: 2, order")) == ()
+    assert faults_of(edited("kind: panel, ", "kind: panel, cables_max: 2, ")) == ()
