@@ -240,4 +240,16 @@ def _bores(
             )
         )
         drilled[one.candidate] = Drilled(id=name, along_in=one.along_in, across_in=place)
-    return bores, drilled
+    walked = {drilled[one.candidate].id: _walk(tracks, one, numbers) for one in order}
+    return sorted(bores, key=lambda bore: walked[bore.id]), drilled
+
+
+def _walk(tracks: Tracks, one: _Sized, numbers: Mapping[str, int]) -> tuple[float, ...]:
+    """Return the place of a hole in walking order: slab by slab, row by row and along each, then plates."""
+    slab = next((slab for slab in tracks.slabs if slab.assembly.id == one.member.assembly), None)
+    if slab is None:
+        return (len(tracks.slabs), 1, numbers[one.member.id], one.along_in)
+    u, v, _ = (float(x) for x in slab.local(_place(one, 0.0)))
+    if is_wood_row(one.member.role):
+        return (slab.number, 0, round(v, 3), u)
+    return (slab.number, 1, numbers[one.member.id], one.along_in)

@@ -36,7 +36,7 @@ class Framing:
     members: Mapping[str, Member]
     assemblies: Mapping[str, Assembly]
     row: Mapping[str, tuple[str, ...]]
-    """For each member's id, the ids of the members of its assembly and role, in order."""
+    """For each member's id, the ids of the members of its assembly and role that begin in line with it, in order."""
     bays: Mapping[str, tuple[_Upright, ...]]
     """For each assembly's id, the members that its bays lie between."""
     bored: Mapping[str, str]
@@ -48,10 +48,12 @@ class Framing:
 def framing(plan: Plan) -> Framing:
     """Index a plan's members and bores for looking places up."""
     members = sorted(plan.building.members, key=lambda member: natural_key(member.id))
-    rows: dict[tuple[str, str], list[str]] = {}
+    rows: dict[tuple[str, str, int], list[str]] = {}
     passes: dict[str, list[str]] = {}
     for member in members:
-        rows.setdefault((member.assembly, member.role.value), []).append(member.id)
+        # Joists cut at a girder stand in a row of their own on either side of it.
+        start = round(sum(a * b for a, b in zip(member.origin, member.along, strict=True)))
+        rows.setdefault((member.assembly, member.role.value, start), []).append(member.id)
     for bore in plan.bores:
         passes.setdefault(bore.drill_pass, []).append(bore.member)
     return Framing(
