@@ -93,7 +93,8 @@ def cables_text(plan: Plan) -> str:
     lines += _ruled("TOTALS")
     for share in totals.shares(plan):
         if share.by in {"type", "total"}:
-            lines += paragraph(f"{share.name}: {share.feet:.1f} ft cut, {share.feet_to_buy:.1f} ft of it to buy")
+            cut, buy = (totals.run_of(feet, metric=plan.building.metric) for feet in (share.feet, share.feet_to_buy))
+            lines += paragraph(f"{share.name}: {cut} cut, {buy} of it to buy")
     count = len(plan.cables)
     lines.append(f"{counted(count, 'cable')}, {sum(cable.done for cable in plan.cables)} of them pulled already")
     return "\n".join(lines) + "\n"

@@ -50,8 +50,11 @@ def summary(plan: Plan) -> str:
     for kind, heading in _KINDS:
         rows = [share for share in shares if share.by == kind]
         if rows:
-            lines += ["", heading, *_feet_lines((share.name, share) for share in rows)]
-    lines += ["", *_feet_lines(("ALL CABLES", share) for share in shares if share.by == "total")]
+            lines += ["", heading, *_feet_lines([(share.name, share) for share in rows], metric=plan.building.metric)]
+    lines += [
+        "",
+        *_feet_lines([("ALL CABLES", share) for share in shares if share.by == "total"], metric=plan.building.metric),
+    ]
 
     to_bore = totals.to_bore(plan)
     lines += ["", "HOLES"]
@@ -83,12 +86,14 @@ def summary(plan: Plan) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _feet_lines(rows: Iterable[tuple[str, totals.Share]]) -> list[str]:
+def _feet_lines(rows: Iterable[tuple[str, totals.Share]], *, metric: bool) -> list[str]:
     lines = []
     for name, share in rows:
         *above, last = paragraph(name, first="  ", columns=_NAME_COLUMNS)
         lines += above
-        lines.append(f"{padded(last, _NAME_COLUMNS)}  {share.feet:>9.1f} ft  {counted(share.holes, 'hole'):>10}")
+        lines.append(
+            f"{padded(last, _NAME_COLUMNS)}  {totals.run_of(share.feet, metric=metric):>12}  {counted(share.holes, 'hole'):>10}"
+        )
     return lines
 
 

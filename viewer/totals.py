@@ -89,6 +89,11 @@ def needs_tie(plan: Plan, bore: Bore, member: Member) -> bool:
     return tie_needed(member, Limits(plan.building.limits), bore.diameter_in)
 
 
+def run_of(feet: Decimal, *, metric: bool) -> str:
+    """A total of cable as a person of the scene's units buys it: "182.6 ft" or "55.7 m"."""
+    return f"{feet * Decimal('0.3048'):.1f} m" if metric else f"{feet:.1f} ft"
+
+
 def boards_used(plan: Plan) -> tuple[Member, ...]:
     """Boards still to be put up that a cable still to be pulled runs on, each in its whole length."""
     used = {track.split(" ")[0] for cable in plan.cables if not cable.done for track in cable.tracks}
