@@ -91,9 +91,8 @@ def _feet_lines(rows: Iterable[tuple[str, totals.Share]], *, metric: bool) -> li
     for name, share in rows:
         *above, last = paragraph(name, first="  ", columns=_NAME_COLUMNS)
         lines += above
-        lines.append(
-            f"{padded(last, _NAME_COLUMNS)}  {totals.run_of(share.feet, metric=metric):>12}  {counted(share.holes, 'hole'):>10}"
-        )
+        run = totals.run_of(share.feet, metric=metric)
+        lines.append(f"{padded(last, _NAME_COLUMNS)}  {run:>12}  {counted(share.holes, 'hole'):>10}")
     return lines
 
 
