@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import asdict
 from typing import Any
 
 from barnloom.model.lengths import format_length
@@ -37,6 +38,7 @@ def figures(plan: Plan) -> dict[str, Any]:
         "cost_parts": dict(sorted(plan.cost_parts.items())),
         "lower_bound": plan.lower_bound,
         "unreached": list(plan.unreached),
+        "unreached_why": [asdict(lost) for lost in plan.unreached_why],
         "warnings": list(warnings(plan)),
         "assumptions": list(plan.assumptions),
     }

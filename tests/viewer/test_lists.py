@@ -335,6 +335,15 @@ def test_the_figures_are_the_same_numbers_as_plain_data() -> None:
     assert data["holes"] == {"to_bore": 6, "overhead": 4, "reused": 1, "by_bit_in": {"0.75": 5, "1": 1}}
     assert data["longest_run"] == {"cable": "L1.LAMP1", "cut_in": 151.21875}
     assert (data["cost"], data["lower_bound"], data["unreached"]) == (123.456, None, ["FAR"])
+    assert data["unreached_why"] == [
+        {
+            "box": "FAR",
+            "circuit": "P1",
+            "reason": "GIRDER may not be bored: it carries the loft",
+            "closed_by": ["GIRDER"],
+            "would_open": ["a running board from x to y"],
+        }
+    ]
 
 
 def test_a_plan_without_any_cable_still_has_its_lists() -> None:
