@@ -123,6 +123,10 @@ class Tracks:
     gates: tuple[Gate, ...]
     notes: tuple[str, ...]
 
+    def slab_of(self, assembly: str) -> Slab | None:
+        """Slab of an assembly, by its id; None if it has none (single timbers, boards)."""
+        return next((slab for slab in self.slabs if slab.assembly.id == assembly), None)
+
     def place(self, node: int) -> tuple[int, float, float, int] | None:
         """(slab, u, v, heading) of a node on a slab's plane; heading 2 for a through-node; None for others."""
         if node >= self.through_base and node < self.through_base + len(self.through_at):

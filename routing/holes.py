@@ -18,7 +18,7 @@ from barnloom.routing.bores import Aims, aims, clear_of_plates, narrowed, plate_
 from barnloom.routing.graph import Tracks
 from barnloom.routing.plan import Bore
 from barnloom.routing.runs import Drilled
-from barnloom.routing.slab import Slab
+from barnloom.routing.slab import Floats, member_points
 from barnloom.routing.usage import Usage, is_wood_row
 
 
@@ -131,11 +131,10 @@ def _plate_band(tracks: Tracks, one: _Sized, place: float, low: float, high: flo
 
 def _rows(tracks: Tracks, sized: list[_Sized]) -> list[tuple[str, list[_Sized]]]:
     """New holes that lie in one line across the members of a slab, by name, in order across."""
-    slabs = {slab.assembly.id: slab for slab in tracks.slabs}
     lines: dict[tuple[str, float], list[tuple[float, _Sized]]] = {}
     rows: list[tuple[str, list[_Sized]]] = []
     for one in sized:
-        slab = slabs.get(one.member.assembly)
+        slab = tracks.slab_of(one.member.assembly)
         if one.old >= 0:
             continue
         # A hole into another slab (a plate's, a corner's) has what is clear behind it to keep to, not a row's height.
@@ -151,20 +150,15 @@ def _rows(tracks: Tracks, sized: list[_Sized]) -> list[tuple[str, list[_Sized]]]
     return rows
 
 
-def _place(one: _Sized, across: float) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
-    axes = np.array([one.member.along, one.member.bit, one.member.across])
-    result: np.ndarray[tuple[int, ...], np.dtype[np.float64]] = (
-        np.array(one.member.origin) + np.array([one.along_in, one.member.thickness_in / 2, across]) @ axes
-    )
-    return result
+def _place(one: _Sized, across: float) -> Floats:
+    return member_points(one.member, (one.along_in, one.member.thickness_in / 2, across))
 
 
 def _level(
     tracks: Tracks, row: list[_Sized], aimed: Mapping[int, Aims], across: Mapping[int, float]
 ) -> list[dict[int, float]]:
     """One height for each stretch of a row whose bands meet, as across places by candidate."""
-    slabs: dict[str, Slab] = {slab.assembly.id: slab for slab in tracks.slabs}
-    slab = slabs.get(row[0].member.assembly)
+    slab = tracks.slab_of(row[0].member.assembly)
     if slab is None or len(row) < 2:
         return []
     spans = []
@@ -246,7 +240,7 @@ def _bores(
 
 def _walk(tracks: Tracks, one: _Sized, numbers: Mapping[str, int]) -> tuple[float, ...]:
     """Return the place of a hole in walking order: slab by slab, row by row and along each, then plates."""
-    slab = next((slab for slab in tracks.slabs if slab.assembly.id == one.member.assembly), None)
+    slab = tracks.slab_of(one.member.assembly)
     if slab is None:
         return (len(tracks.slabs), 1, numbers[one.member.id], one.along_in)
     u, v, _ = (float(x) for x in slab.local(_place(one, 0.0)))

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import numpy as np
+
 from barnloom.model.boring import reusable
 from barnloom.model.building import Building
 from barnloom.model.lengths import format_length
 from barnloom.model.limits import Limits, at_least
 from barnloom.routing.graph import Tracks
 from barnloom.routing.plan import Bore
+from barnloom.routing.slab import Floats, Slab, cell_at, free_until, member_points
 
 
 def plan_assumptions(building: Building) -> tuple[str, ...]:
@@ -44,47 +47,25 @@ def plan_warnings(building: Building, limits: Limits, tracks: Tracks, bores: Seq
 
 def _drill_room(building: Building, tracks: Tracks, bores: Sequence[Bore]) -> list[str]:
     """Holes at whose place neither side of the member has room for the drill, square to it."""
-    import numpy as np
-
     members = {member.id: (n, member) for n, member in enumerate(building.members)}
-    slabs = {slab.assembly.id: slab for slab in tracks.slabs}
     tight = []
     for bore in bores:
         number, member = members[bore.member]
-        slab = slabs.get(member.assembly)
+        slab = tracks.slab_of(member.assembly)
         if bore.existing or slab is None or slab.crossing.get(number) != "u":
             continue
-        axes = np.array([member.along, member.bit, member.across])
         sides = []
         for bit, way in ((0.0, -1), (member.thickness_in, 1)):
-            place = slab.local(np.array(member.origin) + np.array([bore.along_in, bit, bore.across_in]) @ axes)
-            sign = way * float(np.sign(slab.axes[0] @ np.array(member.bit)))
-            sides.append(
-                _room(slab.faces_u, slab.occupied[:, _row(slab.faces_v, float(place[1]))], float(place[0]), sign)
-            )
+            place = slab.local(member_points(member, (bore.along_in, bit, bore.across_in)))
+            sides.append(_room(slab, place, way * float(np.sign(slab.axes[0] @ np.array(member.bit)))))
         if not at_least(max(sides), building.tools.drill_in):
             tight.append(bore.id)
     return tight
 
 
-def _row(faces: object, v: float) -> int:
-    import numpy as np
-
-    array = np.asarray(faces)
-    return int(np.clip(np.searchsorted(array, v, side="right") - 1, 0, len(array) - 2))
-
-
-def _room(faces: object, column: object, start: float, sign: float) -> float:
-    """Free distance from a face of a member to the next thing; unlimited at the slab's edge."""
-    import numpy as np
-
-    edges, cells = np.asarray(faces), np.asarray(column)
-    if sign > 0:
-        k = int(np.searchsorted(edges, start - 1e-6))
-        while k < len(cells) and cells[k] == 0:
-            k += 1
-        return float("inf") if k >= len(cells) else float(edges[k] - start)
-    k = int(np.searchsorted(edges, start + 1e-6, side="right")) - 2
-    while k >= 0 and cells[k] == 0:
-        k -= 1
-    return float("inf") if k < 0 else float(start - edges[k + 1])
+def _room(slab: Slab, place: Floats, way: float) -> float:
+    """Free distance along u from a face of a member to the next thing; unlimited at the slab's edge."""
+    start = float(place[0])
+    end = free_until(slab.faces_u, slab.occupied[:, cell_at(slab.faces_v, float(place[1]))], start, way)
+    at_edge = end >= slab.faces_u[-1] - 1e-6 if way > 0 else end <= slab.faces_u[0] + 1e-6
+    return float("inf") if at_edge else abs(end - start)

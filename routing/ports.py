@@ -13,7 +13,7 @@ import numpy as np
 
 from barnloom.model.building import Building, Member, Role
 from barnloom.model.limits import Limits
-from barnloom.routing.slab import Floats, Slab, unique_sorted
+from barnloom.routing.slab import Floats, Slab, member_points, unique_sorted
 
 TOUCH_IN = 0.5
 """Surfaces this near each other touch (tapes err)."""
@@ -148,7 +148,7 @@ def _face_box(member: Member, face: float, side: int) -> tuple[Floats, Floats]:
     """World box of the thin space just beyond one face of a member (deep enough for an eave)."""
     spans = ((0.0, member.length_in), sorted((face, face + side * EAVE_IN)), (0.0, member.depth_in))
     grid = np.array(np.meshgrid(*spans, indexing="ij")).reshape(3, -1).T
-    points = np.array(member.origin) + grid @ np.array([member.along, member.bit, member.across])
+    points = member_points(member, grid)
     return points.min(axis=0), points.max(axis=0)
 
 
@@ -190,13 +190,12 @@ def _askew_gates(index: int, member: Member, near: Slab, far: Slab, behind: Floa
     face = member.thickness_in if side > 0 else 0.0
     skin = far.assembly.skin_in if side * float(np.dot(member.bit, far.axes[2])) < -0.5 else 0.0
     mouth = face + side * skin
-    axes = np.array([member.along, member.bit, member.across])
     slack = (EAVE_IN, 0.0) if far.assembly.kind == "roof" else (TOUCH_IN, TOUCH_IN)
     gates = []
     for cell, strip in enumerate(_strips(far, member)):
         # Only the line down the middle of the strip is looked at: askew, its ends are not square.
         middle = (strip[0] + strip[1]) / 2
-        start = np.array(member.origin) + np.array([0.0, mouth + side * 0.05, middle]) @ axes
+        start = member_points(member, (0.0, mouth + side * 0.05, middle))
         low, high = _line_spans(far, start, np.array(member.along), slack)[cell]
         for a in behind:
             begin, end = max(low, a[0, 0], 0.0), min(high, a[0, 1], member.length_in)

@@ -16,7 +16,7 @@ from barnloom.routing.faces import Joint, Landing, face_at
 from barnloom.routing.graph import FaceExit, PortWay, Straight, Tracks
 from barnloom.routing.ports import Meeting
 from barnloom.routing.search import Step
-from barnloom.routing.slab import Floats
+from barnloom.routing.slab import Floats, member_points
 from barnloom.routing.wishes import Exit
 
 
@@ -136,9 +136,8 @@ class _Writer:
         slab = self.tracks.slabs[self.slab]
         member = self.tracks.building.members[int(self.tracks.bores.member[bore])]
         hole = self.drilled[bore]
-        axes = np.array([member.along, member.bit, member.across])
         mouths = [
-            slab.local(np.array(member.origin) + np.array([hole.along_in, bit, hole.across_in]) @ axes)
+            slab.local(member_points(member, (hole.along_in, bit, hole.across_in)))
             for bit in (0.0, member.thickness_in)
         ]
         first, second = sorted(mouths, key=lambda m: float(np.abs(m - self.at)[:2].sum()))
@@ -208,11 +207,10 @@ class _Writer:
     def _port(self, way: PortWay, bore: int, forward: bool) -> None:
         member = self.tracks.building.members[int(self.tracks.bores.member[bore])]
         hole = self.drilled[bore]
-        axes = np.array([member.along, member.bit, member.across])
         ends = [(way.near, way.near_bit_in), (way.far, way.far_bit_in)]
         mouths = []
         for number, bit in ends if forward else ends[::-1]:
-            point = np.array(member.origin) + np.array([hole.along_in, bit, hole.across_in]) @ axes
+            point = member_points(member, (hole.along_in, bit, hole.across_in))
             mouths.append((number, self.tracks.slabs[number].local(point)))
         (_, near), (number, far) = mouths
         self.move(float(near[0]), float(near[1]), float(near[2]))

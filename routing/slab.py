@@ -18,6 +18,7 @@ from barnloom.model.limits import Limits
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
+Truths = NDArray[np.bool_]
 
 FREE = 0
 BARRED = -1
@@ -111,12 +112,36 @@ def unique_sorted(values: Sequence[float] | Floats) -> Floats:
     return result
 
 
+def cell_at(faces: Floats, place: float) -> int:
+    """Number of the cell between two faces that a place is in; the first or last one for a place outside."""
+    return int(np.clip(np.searchsorted(faces, place, side="right") - 1, 0, len(faces) - 2))
+
+
+def free_until(faces: Floats, cells: Ints, start: float, way: float) -> float:
+    """How far the cells between faces are free, up (``way`` positive) or down from a place."""
+    at = start
+    if way > 0:
+        k = int(np.searchsorted(faces, start + 1e-6, side="right")) - 1
+        while 0 <= k < len(cells) and cells[k] == FREE:
+            at, k = float(faces[k + 1]), k + 1
+        return at
+    k = int(np.searchsorted(faces, start - 1e-6, side="left")) - 1
+    while 0 <= k < len(cells) and cells[k] == FREE:
+        at, k = float(faces[k]), k - 1
+    return at
+
+
+def member_points(member: Member, places: Floats | Sequence[float]) -> Floats:
+    """Points in the world, (..., 3), of places in a member as (along, bit, across), (..., 3)."""
+    axes = np.array([member.along, member.bit, member.across])
+    result: Floats = np.array(member.origin) + np.asarray(places) @ axes
+    return result
+
+
 def member_corners(member: Member) -> Floats:
     """Corners of a member's plies in the world, (8 x plies, 3)."""
-    axes = np.array([member.along, member.bit, member.across])
     spans = [np.array(np.meshgrid(p.along, p.bit, p.across, indexing="ij")).reshape(3, -1).T for p in member.plies]
-    result: Floats = np.array(member.origin) + np.concatenate(spans) @ axes
-    return result
+    return member_points(member, np.concatenate(spans))
 
 
 _EDGES = np.array([(a, b) for a in range(8) for b in range(a + 1, 8) if bin(a ^ b).count("1") == 1])
@@ -159,14 +184,13 @@ def _member_rects(number: int, member: Member, assembly: Assembly, origin: Float
         (0.0, assembly.depth_in) if own else (max(plane - ABREAST_IN, nick), min(plane + ABREAST_IN, 2 * plane - nick))
     )
     rects = []
-    member_axes = np.array([member.along, member.bit, member.across])
     for ply in member.plies:
         length = ply.along[1] - ply.along[0]
         pieces = 1 if square else max(1, int(np.ceil(length / PIECE_IN)))
         stops = np.linspace(ply.along[0], ply.along[1], pieces + 1)
         for start, end in zip(stops[:-1], stops[1:], strict=True):
             grid = np.array(np.meshgrid((start, end), ply.bit, ply.across, indexing="ij")).reshape(3, -1).T
-            local = (np.array(member.origin) + grid @ member_axes - origin) @ axes.T
+            local = (member_points(member, grid) - origin) @ axes.T
             found = outline(local, depth)
             if found is not None and found[1] - found[0] > 2 * nick and found[3] - found[2] > 2 * nick:
                 what = number + 1 if square else BARRED

@@ -29,7 +29,7 @@ from barnloom.routing.graph import (
     nearest_index,
 )
 from barnloom.routing.ports import Gate, Meeting, gates_of, meetings_of
-from barnloom.routing.slab import Floats, Ints, Slab, slabs_of, unique_sorted
+from barnloom.routing.slab import Floats, Ints, Slab, member_points, slabs_of, unique_sorted
 from barnloom.routing.wishes import (
     Exit,
     Wishes,
@@ -256,7 +256,6 @@ def _ports(
         ok = numbers >= 0
         if not ok.any():
             continue
-        axes = np.array([member.along, member.bit, member.across])
         if abs(member.bit[2]) < 0.5:
             # Round a corner is across the members: not in sight and in reach, unless the answer is that it may.
             height = np.array(member.origin)[2] + places * member.along[2]
@@ -264,21 +263,12 @@ def _ports(
                 ok &= height >= float(slabs[number].origin[2]) + sight_below(building, slabs[number]) - 1e-6
             if not ok.any():
                 continue
-        snapped = maker_along(places[ok], grid, olds)
         mouths = [
-            np.array(member.origin) + np.stack([snapped, np.full(ok.sum(), bit), across[ok]], axis=1) @ axes
+            member_points(member, np.stack([places[ok], np.full(ok.sum(), bit), across[ok]], axis=1))
             for bit in (gate.near_bit_in, gate.far_bit_in)
         ]
         ports.append(_Port(gate, numbers[ok], slabs[gate.near].local(mouths[0]), slabs[gate.far].local(mouths[1])))
     return ports
-
-
-def maker_along(places: Floats, grid_in: float, olds: Sequence[float]) -> Floats:
-    """Places as candidates have them: on the grid, or where an old hole is."""
-    snapped = np.round(places / grid_in) * grid_in
-    for old in olds:
-        snapped = np.where(np.abs(places - old) < 0.75 * grid_in, old, snapped)
-    return snapped
 
 
 def _lines(

@@ -13,7 +13,7 @@ import numpy as np
 from barnloom.model.boring import interesting_along
 from barnloom.model.building import Box, Building, Member, Role
 from barnloom.model.limits import Limits
-from barnloom.routing.slab import Floats, Slab, unique_sorted
+from barnloom.routing.slab import Floats, Slab, cell_at, free_until, unique_sorted
 
 KNEELING_IN = 24.0
 """Below this height over the floor one kneels to bore (own caution: price only)."""
@@ -61,14 +61,14 @@ def exits_of(box: Box, slab: Slab, members: tuple[Member, ...], grid_in: float) 
     """
     half = box.size_in[1] / 2 if slab.assembly.kind == "wall" else 0.0
     origin = row_origin(slab, members)
-    column = int(np.clip(np.searchsorted(slab.faces_u, box.u_in, side="right") - 1, 0, len(slab.faces_u) - 2))
+    column = slab.occupied[cell_at(slab.faces_u, box.u_in)]
     found = []
     for way in (1, -1):
         entry = box.v_in + way * half
         wished = entry + way * box.rise_in
         turn = float(on_rows(np.array([wished]), origin, grid_in, way > 0)[0]) if box.rise_in else wished
         outer = box.v_in + way * (box.size_in[1] / 2)
-        room = _free_until(slab, column, outer, way)
+        room = free_until(slab.faces_v, column, outer, way)
         if (room - turn) * way >= -1e-6:
             found.append(
                 Exit(box=box.id, slab=slab.number, entry=(box.u_in, entry), turn=(box.u_in, turn), short_in=0.0)
@@ -82,21 +82,6 @@ def exits_of(box: Box, slab: Slab, members: tuple[Member, ...], grid_in: float) 
     if full:
         return full
     return sorted(found, key=lambda e: e.short_in)[:1]
-
-
-def _free_until(slab: Slab, column: int, start: float, way: int) -> float:
-    """How far along v a column is free from ``start``."""
-    faces, column_cells = slab.faces_v, slab.occupied[column]
-    at = start
-    if way > 0:
-        k = int(np.searchsorted(faces, start + 1e-6, side="right")) - 1
-        while 0 <= k < len(column_cells) and column_cells[k] == 0:
-            at, k = float(faces[k + 1]), k + 1
-        return at
-    k = int(np.searchsorted(faces, start - 1e-6, side="left")) - 1
-    while 0 <= k < len(column_cells) and column_cells[k] == 0:
-        at, k = float(faces[k]), k - 1
-    return at
 
 
 @dataclass(frozen=True, eq=False, slots=True)
