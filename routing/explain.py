@@ -18,7 +18,8 @@ from barnloom.model.limits import Limits, at_least
 from barnloom.routing.bores import single_bored
 from barnloom.routing.graph import Tracks
 from barnloom.routing.plan import Unreached
-from barnloom.routing.search import distances, network_of, whole_prices
+from barnloom.routing.search import Network, distances, network_of, whole_prices
+from barnloom.routing.slab import Floats, Truths
 from barnloom.routing.tracks import ground_of, tracks_of
 from barnloom.routing.usage import Usage
 
@@ -38,20 +39,21 @@ NAMED_MOST = 6
 
 
 def unreached_why(
-    building: Building, limits: Limits, tracks: Tracks, usage: Usage, lost: Sequence[tuple[str, str]]
+    building: Building, limits: Limits, network: Network, usage: Usage, lost: Sequence[tuple[str, str]]
 ) -> list[Unreached]:
     """What to say about each (box, circuit) without a route."""
+    tracks = network.tracks
     circuits = {circuit.id: circuit for circuit in building.circuits}
     results = []
     tried: dict[tuple[object, ...], tuple[str, ...]] = {}
     for box, circuit_id in lost:
         circuit = circuits[circuit_id]
-        near = _reached(tracks, usage, circuit.cable, box)
+        near = _reached(network, usage, circuit.cable, box)
         numbers = _boundary(tracks, near)
         names = tuple(building.members[n].id for n in numbers)
         # Boxes closed in by the same members have the same ways out; each try plans tracks anew, so there is a bound.
         key = (names, circuit.panel, circuit.cable) if names else (box,)
-        if near[tracks.boxes[circuit.panel] + len(tracks.boxes)]:
+        if near[network.into(circuit.panel)]:
             results.append(Unreached(box=box, circuit=circuit_id, reason=FIXED, closed_by=(), would_open=()))
             continue
         if key not in tried and len(tried) < TRIED_MOST:
@@ -68,15 +70,14 @@ def unreached_why(
     return results
 
 
-def _reached(tracks: Tracks, usage: Usage, cable: str, box: str) -> np.ndarray[tuple[int, ...], np.dtype[np.bool_]]:
+def _reached(network: Network, usage: Usage, cable: str, box: str) -> Truths:
     """Nodes that a cable from this box gets to, alone in the building."""
-    network = network_of(tracks)
-    price = np.where(np.isfinite(_alone(tracks, usage, cable)), 1.0, np.inf)
+    price = np.where(np.isfinite(_alone(network.tracks, usage, cable)), 1.0, np.inf)
     found, _ = distances(network, whole_prices(network, price, 0.0), network.out_of(box))
     return np.isfinite(found)
 
 
-def _alone(tracks: Tracks, usage: Usage, cable: str) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
+def _alone(tracks: Tracks, usage: Usage, cable: str) -> Floats:
     bores = usage.alone_costs(cable)
     edges = tracks.edges
     if len(bores) == 0:
@@ -84,7 +85,7 @@ def _alone(tracks: Tracks, usage: Usage, cable: str) -> np.ndarray[tuple[int, ..
     return np.where(edges.bore >= 0, bores[np.maximum(edges.bore, 0)], 0.0)
 
 
-def _boundary(tracks: Tracks, near: np.ndarray[tuple[int, ...], np.dtype[np.bool_]]) -> list[int]:
+def _boundary(tracks: Tracks, near: Truths) -> list[int]:
     """Members between a node that is reached and one that is not, by number."""
     closed = tracks.closed
     border = near[closed.a] != near[closed.b]
@@ -97,7 +98,7 @@ def _reason(
     tracks: Tracks,
     box: str,
     numbers: Sequence[int],
-    near: np.ndarray[tuple[int, ...], np.dtype[np.bool_]],
+    near: Truths,
 ) -> str:
     if not numbers:
         return _alone_in_bay(building, limits, tracks, box, near)
@@ -123,12 +124,10 @@ def _reason(
     return "closed in by " + "; ".join(parts)
 
 
-def _alone_in_bay(
-    building: Building, limits: Limits, tracks: Tracks, name: str, near: np.ndarray[tuple[int, ...], np.dtype[np.bool_]]
-) -> str:
+def _alone_in_bay(building: Building, limits: Limits, tracks: Tracks, name: str, near: Truths) -> str:
     """Return why what can be reached has no way on though nothing in it is barred: what its plates would lead to."""
     box = next(b for b in building.boxes if b.id == name)
-    slab = next((s for s in tracks.slabs if s.assembly.id == box.host), None)
+    slab = tracks.slab_of(box.host)
     if slab is None:
         return "nothing that its timber touches leads on: no bay, no board, no other timber"
     reached = [bool(near[tracks.base[n] : tracks.base[n + 1]].any()) for n in range(len(tracks.slabs))]
@@ -252,7 +251,7 @@ def _board(building: Building, assembly: Assembly, box: str) -> tuple[Member, st
     return board, f"{words} (boards:), if that is accepted there"
 
 
-def _vec(array: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> Vec:
+def _vec(array: Floats) -> Vec:
     return float(array[0]), float(array[1]), float(array[2])
 
 
@@ -261,9 +260,5 @@ def _with_member(building: Building, changed: Member) -> Building:
 
 
 def _opens(building: Building, limits: Limits, box: str, panel: str, cable: str) -> bool:
-    tracks = tracks_of(ground_of(building, limits))
-    usage = Usage(tracks)
-    network = network_of(tracks)
-    price = np.where(np.isfinite(_alone(tracks, usage, cable)), 1.0, np.inf)
-    found, _ = distances(network, whole_prices(network, price, 0.0), network.out_of(panel))
-    return bool(np.isfinite(found[network.into(box)]))
+    network = network_of(tracks_of(ground_of(building, limits)))
+    return bool(_reached(network, Usage(network.tracks), cable, panel)[network.into(box)])

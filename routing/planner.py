@@ -13,7 +13,6 @@ from barnloom.model.building import Box, Building, CableRule, CableType, Circuit
 from barnloom.model.limits import Limits
 from barnloom.routing.cost import plan_cost
 from barnloom.routing.explain import unreached_why
-from barnloom.routing.graph import Tracks
 from barnloom.routing.holes import final_holes
 from barnloom.routing.lengths import cable_of
 from barnloom.routing.notes import plan_assumptions, plan_warnings
@@ -69,9 +68,9 @@ def plan_building(building: Building, *, progress: Talk | None = None) -> Plan:
     limits = Limits(building.limits)
     talk("looking for bays, ways through and legal places")
     ground = ground_of(building, limits)
-    tracks = tracks_of(ground)
+    network = network_of(tracks_of(ground))
     talk("choosing which box feeds which")
-    return plan(building, plain_trees(tracks), ground=ground, tracks=tracks, progress=talk)
+    return plan(building, plain_trees(network), ground=ground, network=network, progress=talk)
 
 
 def plan(
@@ -79,14 +78,14 @@ def plan(
     trees: Trees,
     *,
     ground: Ground | None = None,
-    tracks: Tracks | None = None,
+    network: Network | None = None,
     progress: Talk | None = None,
 ) -> Plan:
     """Route any trees. Nothing below here knows how they were chosen.
 
     Parameters
     ----------
-    ground, tracks : Ground, Tracks, optional
+    ground, network : Ground, Network, optional
         The building's, if they are at hand.
     """
     talk = progress or (lambda _: None)
@@ -94,12 +93,12 @@ def plan(
     ground = ground or ground_of(building, limits)
     legs = _legs(building, trees)
     talk(f"routing {len(legs)} cables")
-    best = routed(tracks or tracks_of(ground), legs)
+    best = routed(network or network_of(tracks_of(ground)), legs)
     if best.lost:
         # A cable that finds no way may find one through a second hole beside a full one; for prices it is not worth
         # laying the tracks again (a tenth of a per cent in the boat shed).
         talk("making room beside full holes")
-        again = routed(tracks_of(ground, best.usage.full_places()), legs)
+        again = routed(network_of(tracks_of(ground, best.usage.full_places())), legs)
         best = min(best, again, key=lambda plan: (len(plan.lost), plan.price))
     if best.lost:
         talk("looking for other feeds")
@@ -107,11 +106,10 @@ def plan(
     return _finished(building, limits, trees, best)
 
 
-def plain_trees(tracks: Tracks) -> Trees:
+def plain_trees(network: Network) -> Trees:
     """The plain tree of every circuit, each cable priced as if alone in the building."""
-    building = tracks.building
-    network = network_of(tracks)
-    usage = Usage(tracks)
+    building = network.tracks.building
+    usage = Usage(network.tracks)
     boxes = {box.id: box for box in building.boxes}
     priced: dict[str, Floats] = {}
     feeds: dict[str, tuple[Pair, ...]] = {}
@@ -238,7 +236,7 @@ def _finished(building: Building, limits: Limits, trees: Trees, best: Routed) ->
     lost = [(leg.to_box, leg.circuit) for leg in best.lost]
     unreached = sorted({box for box, _ in trees.unreached} | {box for box, _ in lost})
     parts = plan_cost(building, cables, bores)
-    why = unreached_why(building, limits, tracks, best.usage, [*trees.unreached, *lost])
+    why = unreached_why(building, limits, best.network, best.usage, [*trees.unreached, *lost])
     return Plan(
         version=PLAN_VERSION,
         building=building,

@@ -9,12 +9,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.sparse import csr_array
 from scipy.sparse.csgraph import dijkstra
 
 from barnloom.routing.graph import Tracks
 from barnloom.routing.slab import Floats, Ints
 
+Arcs = NDArray[np.int32]
+"""Numbers as the compiled search takes them, so that no search has to convert them."""
 QUANTUM = 1e-7
 TIE = 2.0**19
 Step = tuple[int, int, int]
@@ -28,8 +31,8 @@ class Network:
     """The tracks as directed arcs: a box can be left (its first node) or entered (its second), never passed through."""
 
     tracks: Tracks
-    start: Ints
-    target: Ints
+    start: Arcs
+    target: Arcs
     edge: Ints
     nodes: int
     boxes: int
@@ -56,8 +59,9 @@ def network_of(tracks: Tracks) -> Network:
     head = np.where(head >= first_box, head + count, head)
     nodes = tracks.node_count + count
     order = np.lexsort((head, tail))
-    start = np.searchsorted(tail[order], np.arange(nodes + 1))
-    return Network(tracks, start.astype(np.int64), head[order], number[order], nodes, count, _own_columns(tracks))
+    start = np.searchsorted(tail[order], np.arange(nodes + 1)).astype(np.int32)
+    target = head[order].astype(np.int32)
+    return Network(tracks, start, target, number[order], nodes, count, _own_columns(tracks))
 
 
 def _own_columns(tracks: Tracks) -> dict[str, Ints]:
@@ -105,11 +109,10 @@ def money(distance: float) -> float:
     return float(np.floor(distance / TIE) * QUANTUM)
 
 
-def _spread(data: Floats, head: Ints, start: Ints, source: int, limit: float) -> tuple[Floats, Ints]:
+def _spread(data: Floats, head: Arcs, start: Arcs, source: int, limit: float) -> tuple[Floats, Ints]:
     """Distances and predecessors over arcs in CSR order."""
     nodes = len(start) - 1
-    arcs = (data, head.astype(np.int32), start.astype(np.int32))
-    graph: csr_array[np.float64, tuple[int, int]] = csr_array(arcs, shape=(nodes, nodes))
+    graph: csr_array[np.float64, tuple[int, int]] = csr_array((data, head, start), shape=(nodes, nodes))
     indices = np.array([source])
     found, before = dijkstra(graph, directed=True, indices=indices, return_predecessors=True, limit=limit)
     found, before = found[0], before[0]
@@ -165,7 +168,7 @@ def cheapest_path(
         np.concatenate(head)[order],
         np.concatenate(data)[order],
     )
-    start = np.searchsorted(tails_all, np.arange(n * layers + 1)).astype(np.int64)
+    start = np.searchsorted(tails_all, np.arange(n * layers + 1)).astype(np.int32)
     found, before = _spread(data_all, heads_all, start, source, limit)
     last = target + (layers - 1) * n
     return float(found[last]), walk(network, prices, before, last)

@@ -10,7 +10,7 @@ import numpy as np
 from barnloom.model.building import Building, CableRule, CableType
 from barnloom.routing.cost import edge_prices
 from barnloom.routing.graph import Tracks
-from barnloom.routing.search import QUANTUM, TIE, Network, Step, cheapest_path, network_of, whole_money, whole_prices
+from barnloom.routing.search import QUANTUM, TIE, Network, Step, cheapest_path, whole_money, whole_prices
 from barnloom.routing.slab import Floats, Ints
 from barnloom.routing.usage import Usage
 
@@ -39,12 +39,17 @@ class Leg:
 class Routed:
     """Paths by leg, what they use, the legs without one, and the price of it all as the search counts."""
 
-    tracks: Tracks
+    network: Network
     usage: Usage
     paths: dict[str, list[Step]]
     legs: list[Leg]
     lost: list[Leg]
     price: float
+
+    @property
+    def tracks(self) -> Tracks:
+        """The tracks that were searched."""
+        return self.network.tracks
 
 
 def base_prices(network: Network, kind: CableType) -> Floats:
@@ -94,9 +99,9 @@ def edges_of(tracks: Tracks, member_id: str) -> Ints:
     return np.concatenate(found)
 
 
-def routed(tracks: Tracks, legs: list[Leg]) -> Routed:
+def routed(network: Network, legs: list[Leg]) -> Routed:
     """Route every leg, then each anew as long as one gets cheaper (at most ``ROUNDS`` times)."""
-    network = network_of(tracks)
+    tracks = network.tracks
     usage = Usage(tracks)
     base = {kind.id: base_prices(network, kind) for kind in {leg.kind.id: leg.kind for leg in legs}.values()}
     barred = {leg.id: barred_edges(network, leg.rule.avoid, (leg.from_box, leg.to_box)) for leg in legs}
@@ -136,7 +141,7 @@ def routed(tracks: Tracks, legs: list[Leg]) -> Routed:
     for leg in legs:
         total += float(sum(plain[leg.kind.id][edge] for _, _, edge in paths.get(leg.id, [])))
     lost = [leg for leg in legs if leg.id not in paths]
-    return Routed(tracks=tracks, usage=usage, paths=paths, legs=legs, lost=lost, price=total)
+    return Routed(network=network, usage=usage, paths=paths, legs=legs, lost=lost, price=total)
 
 
 class _Watch:
@@ -194,7 +199,7 @@ def rescued(best: Routed, feeders: Mapping[str, Sequence[str]]) -> Routed:
     ----------
     feeders : mapping of leg id to boxes that could feed its far box
     """
-    network = network_of(best.tracks)
+    network = best.network
     legs = {leg.id: leg for leg in best.legs}
     for leg in best.lost:
         base, found = base_prices(network, leg.kind), []
