@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from barnloom.model.building import Assembly, Member, Role, Vec
 from barnloom.model.lengths import format_length
+from barnloom.model.vectors import dot, minus, reach
 from barnloom.routing.plan import Bore, Cable, Plan
 from barnloom.routing.store import natural_key
 
@@ -154,7 +155,7 @@ class _Step:
 def _steps(names: Framing, cable: Cable) -> list[_Step]:
     steps: list[_Step] = []
     for start, end, track in zip(cable.points, cable.points[1:], cable.tracks, strict=False):
-        step = _between(start, end)
+        step = minus(end, start)
         through = names.bored[track.removeprefix("bore ")] if track.startswith("bore ") else ""
         length = math.hypot(*step)
         if length <= _NEAR_IN:
@@ -191,8 +192,8 @@ def _place_words(names: Framing, step: _Step) -> str:
 
 def _bay_words(names: Framing, assembly: Assembly, place: Vec) -> str:
     """Name the members on either side of a place in an assembly: " between LOFT-J3 and LOFT-J4"."""
-    offset = _between(assembly.origin, place)
-    u, v = _dot(offset, assembly.u), _dot(offset, assembly.v)
+    offset = minus(place, assembly.origin)
+    u, v = dot(offset, assembly.u), dot(offset, assembly.v)
     near = [one for one in names.bays[assembly.id] if one.low_v - _NEAR_IN <= v <= one.high_v + _NEAR_IN]
     below = max((one for one in near if one.high_u <= u + _NEAR_IN), key=lambda one: one.high_u, default=None)
     above = min((one for one in near if one.low_u >= u - _NEAR_IN), key=lambda one: one.low_u, default=None)
@@ -204,26 +205,7 @@ def _bay_words(names: Framing, assembly: Assembly, place: Vec) -> str:
 
 def _uprights(assembly: Assembly, members: Sequence[Member]) -> Iterator[_Upright]:
     for member in members:
-        if member.assembly == assembly.id and abs(_dot(member.along, assembly.v)) >= _STRAIGHT:
-            low_u, high_u = _span(member, assembly, assembly.u)
-            low_v, high_v = _span(member, assembly, assembly.v)
+        if member.assembly == assembly.id and abs(dot(member.along, assembly.v)) >= _STRAIGHT:
+            low_u, high_u = reach(member, assembly.origin, assembly.u)
+            low_v, high_v = reach(member, assembly.origin, assembly.v)
             yield _Upright(member=member.id, low_u=low_u, high_u=high_u, low_v=low_v, high_v=high_v)
-
-
-def _span(member: Member, assembly: Assembly, axis: Vec) -> tuple[float, float]:
-    """Extent of a member along an axis of its assembly, inches."""
-    start = _dot(_between(assembly.origin, member.origin), axis)
-    sides = (
-        member.length_in * _dot(member.along, axis),
-        member.thickness_in * _dot(member.bit, axis),
-        member.depth_in * _dot(member.across, axis),
-    )
-    return start + sum(min(side, 0.0) for side in sides), start + sum(max(side, 0.0) for side in sides)
-
-
-def _between(start: Vec, end: Vec) -> Vec:
-    return (end[0] - start[0], end[1] - start[1], end[2] - start[2])
-
-
-def _dot(a: Vec, b: Vec) -> float:
-    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]

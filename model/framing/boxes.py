@@ -9,9 +9,10 @@ from difflib import get_close_matches
 
 from barnloom.model.building import Assembly, Box, LengthRules, Member, Right, Vec
 from barnloom.model.errors import Fault
-from barnloom.model.framing.common import SAME_IN, UP, Context, Place, dot, heading_vec, left_of, minus, moved, opposite
+from barnloom.model.framing.common import SAME_IN, Context, Place
 from barnloom.model.scene.refer import cables_most
 from barnloom.model.scene.schema import BoxSaid, FloorSaid
+from barnloom.model.vectors import COMPASS, dot, heading_vec, left_of, minus, moved, opposite
 
 BOX_SIZE: Vec = (4.0, 4.0, 2.125)
 """Width, height, depth (inches) of a box that says no size: a usual two-gang box (common practice, no source)."""
@@ -19,15 +20,6 @@ PANEL_SIZE: Vec = (14.25, 28.0, 3.5)
 """The same for a panel, which fits a bay of 14-1/2 in (common practice, no source)."""
 _TURNED = math.sqrt(0.5) - 1e-9
 """Cosine of the angle up to which a side still has a compass word's name."""
-
-_COMPASS: Mapping[str, Vec] = {
-    "east": (1.0, 0.0, 0.0),
-    "north": (0.0, 1.0, 0.0),
-    "west": (-1.0, 0.0, 0.0),
-    "south": (0.0, -1.0, 0.0),
-    "up": UP,
-    "down": (0.0, 0.0, -1.0),
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -201,7 +193,7 @@ def _bay_side(side: str | None, host: Assembly) -> int | None:
     """Return -1 for the side of a member nearer the row's start, +1 for the other, None if the word fits neither."""
     if side in ("start", "end"):
         return 1 if side == "end" else -1
-    toward = dot(_COMPASS.get(side or "", (0.0, 0.0, 0.0)), host.u)
+    toward = dot(COMPASS.get(side or "", (0.0, 0.0, 0.0)), host.u)
     return None if abs(toward) < _TURNED else 1 if toward > 0 else -1
 
 
@@ -209,7 +201,7 @@ def _on_timber(said: BoxSaid, size: Vec, member: Member, where: Place) -> _Hung 
     """Return the place on a long face of a single timber or board."""
     side = _timber_side(said.side, member)
     if side is None:
-        faces = sorted(word for word in _COMPASS if _timber_side(word, member) is not None)
+        faces = sorted(word for word in COMPASS if _timber_side(word, member) is not None)
         return Fault((*where, "side"), said.side or "no side", " or ".join(faces), f"say which side of {member.id}")
     out, along = _face(member, side), said.along or 0.0
     half = (member.depth_in if side.endswith("across") else member.thickness_in) / 2
@@ -231,7 +223,7 @@ def _face(member: Member, side: str) -> Vec:
 
 def _timber_side(side: str | None, member: Member) -> str | None:
     """Return the face of a timber that looks where a compass word says; None if none does."""
-    word = _COMPASS.get(side or "")
+    word = COMPASS.get(side or "")
     if word is None:
         return None
     sides = {name: dot(_face(member, name), word) for name in ("+across", "-across", "+bit", "-bit")}

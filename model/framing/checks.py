@@ -12,11 +12,12 @@ import numpy as np
 from barnloom.model.building import Assembly, Box, KeepClear, Member, Role, Span, Vec
 from barnloom.model.errors import Fault
 from barnloom.model.framing.boxes import Site, box_axes, in_assembly
-from barnloom.model.framing.common import TAPE_IN, Context, Place, dot, moved, reach
+from barnloom.model.framing.common import TAPE_IN, Context, Place
 from barnloom.model.framing.pieces import lap_in
 from barnloom.model.framing.solids import Solids, apart_in, member_solids, near_pairs, overlap_in, solid_boxes
 from barnloom.model.lengths import snap
 from barnloom.model.scene.schema import Wall
+from barnloom.model.vectors import dot, moved, reach
 
 TOUCH_IN = 1 / 16
 """A tape reads no finer: bodies that overlap by no more only touch."""

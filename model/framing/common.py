@@ -14,6 +14,7 @@ from barnloom.model.building import Assembly, Hole, MakerHoles, Member, Notch, P
 from barnloom.model.errors import Fault
 from barnloom.model.lengths import Rounding, format_length
 from barnloom.model.scene.schema import MemberSaid, PlySaid, Section, Stations, Wall
+from barnloom.model.vectors import moved
 
 LETTERS: Mapping[Role, str] = {
     Role.STUD: "S",
@@ -39,7 +40,6 @@ SAME_IN = 1e-6
 """Two places computed two ways are one place."""
 MOST_IN_ROW = 2000
 """A row longer than this is a slip of the pen, and would only fill the memory."""
-UP: Vec = (0.0, 0.0, 1.0)
 
 Place = tuple[str | int, ...]
 
@@ -70,76 +70,6 @@ class Framed:
     members: tuple[Member, ...] = ()
     faults: tuple[Fault, ...] = ()
     warnings: tuple[str, ...] = ()
-
-
-# --- vectors ---------------------------------------------------------------------------------------------------------
-
-
-def heading_vec(heading: str | float) -> Vec:
-    """Return the level unit vector of a compass word or of degrees counter-clockwise from east.
-
-    >>> heading_vec("north")
-    (0.0, 1.0, 0.0)
-    """
-    exact = {"east": (1.0, 0.0), "north": (0.0, 1.0), "west": (-1.0, 0.0), "south": (0.0, -1.0)}
-    right_angles = {0.0: "east", 90.0: "north", 180.0: "west", 270.0: "south"}
-    word = heading if isinstance(heading, str) else right_angles.get(heading % 360.0)
-    if word is not None:
-        return (*exact[word], 0.0)
-    turn = math.radians(float(heading))
-    return (math.cos(turn), math.sin(turn), 0.0)
-
-
-def left_of(direction: Vec) -> Vec:
-    """Return the level unit vector a quarter turn counter-clockwise."""
-    return (-direction[1] + 0.0, direction[0], 0.0)
-
-
-def opposite(direction: Vec) -> Vec:
-    """Return the vector the other way (without a negative zero)."""
-    return (0.0 - direction[0], 0.0 - direction[1], 0.0 - direction[2])
-
-
-def moved(place: Vec, *steps: tuple[Vec, float]) -> Vec:
-    """Return the place reached from ``place`` by going each distance (inches) in each direction."""
-    x, y, z = place
-    for (dx, dy, dz), far in steps:
-        x, y, z = x + dx * far, y + dy * far, z + dz * far
-    return (x, y, z)
-
-
-def dot(a: Sequence[float], b: Sequence[float]) -> float:
-    """Return the scalar product."""
-    return sum(p * q for p, q in zip(a, b, strict=True))
-
-
-def minus(a: Vec, b: Vec) -> Vec:
-    """Return a - b."""
-    return (a[0] - b[0], a[1] - b[1], a[2] - b[2])
-
-
-def compass(direction: Vec) -> str | None:
-    """Return the compass word of a direction within half a degree of one ("up" and "down" too), else None.
-
-    >>> compass((0.0, -1.0, 0.0))
-    'south'
-    """
-    words = {
-        "east": (1.0, 0.0, 0.0),
-        "north": (0.0, 1.0, 0.0),
-        "west": (-1.0, 0.0, 0.0),
-        "south": (0.0, -1.0, 0.0),
-        "up": (0.0, 0.0, 1.0),
-        "down": (0.0, 0.0, -1.0),
-    }
-    least = math.cos(math.radians(0.5))
-    return next((word for word, axis in words.items() if dot(axis, direction) >= least), None)
-
-
-def end_name(along: Vec, fallback: str = "start end") -> str:
-    """Return what a person calls the end at along = 0: "south end", "bottom end", or ``fallback`` off the compass."""
-    word = compass(opposite(along))
-    return {"down": "bottom end", "up": "top end", None: fallback}.get(word, f"{word} end")
 
 
 # --- rows ------------------------------------------------------------------------------------------------------------
@@ -249,14 +179,6 @@ def pack(length_in: float, breadth_in: float, depth_in: float, count: int = 1) -
     """Return ``count`` equal plies side by side in the direction of the bit."""
     sides = ((n * breadth_in, (n + 1) * breadth_in) for n in range(count))
     return tuple(Ply(along=(0.0, length_in), bit=side, across=(0.0, depth_in)) for side in sides)
-
-
-def reach(member: Member, origin: Vec, direction: Vec) -> Span:
-    """Return from where to where a member lies along a direction from ``origin``."""
-    start = dot(minus(member.origin, origin), direction)
-    sizes = ((member.along, member.length_in), (member.bit, member.thickness_in), (member.across, member.depth_in))
-    steps = [dot(axis, direction) * size for axis, size in sizes]
-    return start + sum(step for step in steps if step < 0), start + sum(step for step in steps if step > 0)
 
 
 def far_corner(member: Member) -> Vec:

@@ -15,9 +15,10 @@ import numpy as np
 
 from barnloom.model.building import Span, Vec
 from barnloom.model.errors import Fault
-from barnloom.model.framing.common import TAPE_IN, Context, dot, heading_vec, left_of, minus, moved, opposite
+from barnloom.model.framing.common import TAPE_IN, Context
 from barnloom.model.framing.pieces import storey_at
 from barnloom.model.scene.schema import Wall
+from barnloom.model.vectors import dot, heading_vec, left_of, minus, moved, opposite
 
 CORNER_IN = 1.0
 """Outside corner points (and bases) closer than this are one corner."""

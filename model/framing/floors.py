@@ -15,27 +15,11 @@ from dataclasses import dataclass
 
 from barnloom.model.building import Assembly, Member, Role, Span, Vec, Void
 from barnloom.model.errors import Fault
-from barnloom.model.framing.common import (
-    LETTERS,
-    SAME_IN,
-    UP,
-    Context,
-    Framed,
-    applied,
-    dot,
-    end_name,
-    heading_vec,
-    left_of,
-    letter,
-    minus,
-    moved,
-    row_ids,
-    stations,
-    stray,
-)
+from barnloom.model.framing.common import LETTERS, SAME_IN, Context, Framed, applied, letter, row_ids, stations, stray
 from barnloom.model.framing.holes import Gap, Ground, gaps, same_pack
 from barnloom.model.framing.pieces import Lie, lap_in, piece, sides, storey_at
 from barnloom.model.scene.schema import FloorSaid, Section
+from barnloom.model.vectors import UP, dot, end_name, heading_vec, left_of, minus, moved
 
 PLATE_IN = 3.5
 """What joists bear on at either end, from the floor's outer edge, where nobody says: a 2x4 wall's plate."""

@@ -6,8 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from barnloom.model.building import ENGINEERED, Member, Right, Role, Span, Vec
-from barnloom.model.framing.common import compass, opposite, pack, section_text
+from barnloom.model.framing.common import pack, section_text
 from barnloom.model.scene.schema import Section
+from barnloom.model.vectors import compass, opposite
 
 STAND_IN = (1.5, 7.25)
 """Breadth and depth drawn for a joist or rafter whose section is not measured: a 2x8, and never bored."""

@@ -22,27 +22,10 @@ from dataclasses import dataclass, replace
 
 from barnloom.model.building import Assembly, Member, Notch, Role, Span, Vec
 from barnloom.model.errors import Fault
-from barnloom.model.framing.common import (
-    LETTERS,
-    SAME_IN,
-    UP,
-    Context,
-    Framed,
-    applied,
-    compass,
-    dot,
-    end_name,
-    heading_vec,
-    left_of,
-    minus,
-    moved,
-    opposite,
-    row_ids,
-    stations,
-    stray,
-)
+from barnloom.model.framing.common import LETTERS, SAME_IN, Context, Framed, applied, row_ids, stations, stray
 from barnloom.model.framing.pieces import Lie, piece, sides
 from barnloom.model.scene.schema import RoofSaid
+from barnloom.model.vectors import UP, compass, dot, end_name, heading_vec, left_of, minus, moved, opposite
 
 SEAT_IN = 3.5
 """Width of the birdsmouth's level cut: a 2x4 wall's plate."""

@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from barnloom.model.building import Member, Right, Role, Span, Vec
-from barnloom.model.framing.common import SAME_IN, UP, end_name, moved, opposite, pack, reach
+from barnloom.model.framing.common import SAME_IN, pack
+from barnloom.model.vectors import UP, end_name, moved, opposite, reach
 
 
 @dataclass(frozen=True, slots=True)

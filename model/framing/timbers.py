@@ -12,21 +12,10 @@ from dataclasses import replace
 
 from barnloom.model.building import Member, Right, Role, Vec
 from barnloom.model.errors import Fault
-from barnloom.model.framing.common import (
-    SAME_IN,
-    UP,
-    Context,
-    Framed,
-    applied,
-    dot,
-    end_name,
-    heading_vec,
-    minus,
-    moved,
-    opposite,
-)
+from barnloom.model.framing.common import SAME_IN, Context, Framed, applied
 from barnloom.model.framing.pieces import TIMBER_STAND_IN, Lie, edge_name, piece, sides, storey_at
 from barnloom.model.scene.schema import Board, Section, Timber
+from barnloom.model.vectors import UP, dot, end_name, heading_vec, minus, moved, opposite
 
 NOT_BORED = "single timbers are not bored unless the scene says so"
 BOARD_NOT_BORED = "running boards carry cable, they are not bored"

@@ -16,7 +16,6 @@ from barnloom.model.errors import Fault
 from barnloom.model.framing.common import (
     SAME_IN,
     TAPE_IN,
-    UP,
     Context,
     Framed,
     Place,
@@ -31,6 +30,7 @@ from barnloom.model.framing.openings import Framing, framing, opening_faults
 from barnloom.model.framing.pieces import lap_in
 from barnloom.model.framing.slab import Segment, Slab, lowest
 from barnloom.model.scene.schema import Section, Wall, WallBlocking
+from barnloom.model.vectors import UP
 
 NARROWEST_BLOCK_IN = 3.0
 """A gap between studs narrower than this gets no block (common practice, no source)."""

@@ -11,8 +11,8 @@ import pytest
 from barnloom.model.building import Box, Building
 from barnloom.model.errors import SceneError
 from barnloom.model.framing import build
-from barnloom.model.framing.common import dot, minus
 from barnloom.model.scene.schema import Scene
+from barnloom.model.vectors import dot, minus
 
 Said = dict[str, Any]
 WALL: Said = {"height": '97-1/8"', "section": "2x4", "studs": {"every": '16"'}}

@@ -10,9 +10,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from barnloom.model.building import Member, Right, Role
-from barnloom.model.framing.common import Context, Framed, dot, minus
+from barnloom.model.framing.common import Context, Framed
 from barnloom.model.framing.floors import frame_floor
 from barnloom.model.scene.schema import FloorSaid, MemberSaid
+from barnloom.model.vectors import dot, minus
 
 FLOORS = {"GROUND": 0.0, "LOFT": 108.0}
 Said = dict[str, object]

@@ -10,9 +10,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from barnloom.model.building import Assembly, Member, Right, Role, Vec
-from barnloom.model.framing.common import Context, Framed, dot, far_corner, minus, moved
+from barnloom.model.framing.common import Context, Framed, far_corner
 from barnloom.model.framing.roofs import SEAT_IN, frame_roof, underside_in
 from barnloom.model.scene.schema import MemberSaid, RoofSaid
+from barnloom.model.vectors import dot, minus, moved
 
 Said = dict[str, object]
 ROOT_208 = math.hypot(12, 8)  # 14.4222: how long 12 along and 8 up is

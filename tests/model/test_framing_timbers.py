@@ -10,9 +10,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from barnloom.model.building import Member, Right, Role, Vec
-from barnloom.model.framing.common import Context, Framed, dot, far_corner, minus, moved
+from barnloom.model.framing.common import Context, Framed, far_corner
 from barnloom.model.framing.timbers import frame_board, frame_timber
 from barnloom.model.scene.schema import Board, MemberSaid, Timber
+from barnloom.model.vectors import dot, minus, moved
 
 Said = dict[str, object]
 

@@ -12,9 +12,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from barnloom.model.building import Assembly, Member, Right, Role, Span
-from barnloom.model.framing.common import Context, Framed, dot, minus
+from barnloom.model.framing.common import Context, Framed
 from barnloom.model.framing.walls import frame_wall
 from barnloom.model.scene.schema import MemberSaid, Wall
+from barnloom.model.vectors import dot, minus
 
 Said = dict[str, Any]
 UPRIGHT = (Role.STUD, Role.KING, Role.JACK, Role.CRIPPLE)
