@@ -98,7 +98,8 @@ def plan_cost(building: Building, cables: Sequence[Cable], bores: Sequence[Bore]
         "staples": _staples(building, new_cables),
         "boards": sum(
             board.length_in / 12 * (minute * price[key] + price["board_ft"])
-            for board, key in boards_used(building, new_cables)
+            for board in boards_used(building, cables)
+            for key in ["board_overhead_ft" if abs(board.bit[2]) > 0.5 else "board_wall_ft"]
         ),
         "covers": sum(c.covered_in for c in new_cables) / 12 * price["cover_ft"],
         "ends": minute
@@ -122,11 +123,11 @@ def _staples(building: Building, cables: Sequence[Cable]) -> float:
     return total
 
 
-def boards_used(building: Building, cables: Sequence[Cable]) -> list[tuple[Member, str]]:
-    """Boards still to be put up that a cable runs on, and the price of putting up a foot of each."""
-    named = {track.split(" ")[0] for cable in cables for track in cable.tracks}
+def boards_used(building: Building, cables: Sequence[Cable]) -> list[Member]:
+    """Boards still to be put up that a cable still to be pulled runs on."""
+    named = {track.split(" ")[0] for cable in cables if not cable.done for track in cable.tracks}
     return [
-        (member, "board_overhead_ft" if abs(member.bit[2]) > 0.5 else "board_wall_ft")
+        member
         for member in building.members
         if member.role is Role.BOARD and not member.in_place and member.id in named
     ]

@@ -70,6 +70,7 @@ def face_edges(
     out: Collector,
 ) -> None:
     """Edges along faces and boards, from them into bays, and from one to another."""
+    edge = Limits(building.limits)["cable.face_edge"]
     for number, face in enumerate(faces):
         at = places[number]
         middles = (at[:-1] + at[1:]) / 2
@@ -81,7 +82,7 @@ def face_edges(
         k = np.flatnonzero(clear)
         kind = ON_WALL if upright or abs(face.normal[2]) < 0.5 else OVERHEAD
         first = len(out.lane_room)
-        out.lane_room += [2 * face.half_in - 2 * building_edge(building)] * len(k)
+        out.lane_room += [2 * face.half_in - 2 * edge] * len(k)
         out.lane_sides += [1] * len(k)
         out.add(
             face_base[number] + k, face_base[number] + k + 1, at[k + 1] - at[k],
@@ -111,11 +112,6 @@ def face_edges(
         b = int(face_base[joint.face_b]) + nearest_index(places[joint.face_b], joint.along_b)
         turns = 0 if abs(float(a_face.direction @ b_face.direction)) > 0.99 and length < 1.0 else 1
         out.add(np.array([a]), np.array([b]), np.array([length]), turn=turns, via=out.way(joint))
-
-
-def building_edge(building: Building) -> float:
-    """Distance a cable beside a face keeps from its edges (300.4(D))."""
-    return Limits(building.limits)["cable.face_edge"]
 
 
 def face_box_edges(

@@ -123,7 +123,7 @@ def _cable_names(layout: Layout) -> list[_Named]:
         if cable.from_box in panels:
             at = [_along(line, share * layout.px) for share in (40, 60, 25)]
             ends.append(_named(layout, cable.circuit, CIRCUIT_PX, at, colour=colour, bold=True, dot=True))
-        length = float(np.hypot(*np.diff(line, axis=0).T).sum())
+        length = float(_far(line)[-1])
         at = [_along(line, share * length) for share in (0.5, 0.42, 0.58, 0.66, 0.34, 0.74)]
         done = near.setdefault(cable.circuit, [])
         if not done or np.hypot(*(np.array(done) - at[0]).T).min() > NEAR_PX * layout.px:
@@ -156,8 +156,14 @@ def _at(assembly: Assembly, u: float, v: float) -> Floats:
     return np.array(assembly.origin) + u * np.array(assembly.u) + v * np.array(assembly.v)
 
 
+def _far(line: Floats) -> Floats:
+    """How far along a line each of its corners is."""
+    result: Floats = np.concatenate([[0.0], np.hypot(*np.diff(line, axis=0).T).cumsum()])
+    return result
+
+
 def _along(line: Floats, far_in: float) -> Point:
-    steps = np.concatenate([[0.0], np.hypot(*np.diff(line, axis=0).T).cumsum()])
+    steps = _far(line)
     return (float(np.interp(far_in, steps, line[:, 0])), float(np.interp(far_in, steps, line[:, 1])))
 
 
@@ -166,7 +172,7 @@ def _busy(layout: Layout) -> Floats:
     step = 6 * layout.px
     points = [np.empty((0, 2))]
     for line in layout.lines():
-        far = np.concatenate([[0.0], np.hypot(*np.diff(line, axis=0).T).cumsum()])
+        far = _far(line)
         at = np.arange(0.0, far[-1], step)
         points.append(np.stack([np.interp(at, far, line[:, 0]), np.interp(at, far, line[:, 1])], axis=-1))
     for body in layout.view.plane(layout.bodies):

@@ -15,6 +15,7 @@ from decimal import Decimal
 
 from barnloom.model.building import Building, Member
 from barnloom.model.lengths import format_length
+from barnloom.routing.cost import boards_used
 from barnloom.routing.plan import Bore, Cable, Plan
 from barnloom.routing.store import natural_key
 from barnloom.viewer import totals
@@ -136,7 +137,7 @@ def takeoff_rows(plan: Plan) -> list[Row]:
         staples[cable.type] += cable.staples
     items += [("staple", f"for {name}", count, "each") for name, count in sorted(staples.items())]
     boards: dict[str, Decimal] = {}
-    for board in totals.boards_used(plan):
+    for board in boards_used(building, plan.cables):
         name = f"{size(board.thickness_in)} x {size(board.depth_in)}"
         boards[name] = boards.get(name, Decimal(0)) + totals.feet(board.length_in)
     items += [("running board", name, feet, "ft") for name, feet in sorted(boards.items())]

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from barnloom.model.boring import tie_needed
-from barnloom.model.building import Member, Role
+from barnloom.model.building import Member
 from barnloom.model.limits import Limits
 from barnloom.routing.plan import Bore, Cable, Plan
 from barnloom.routing.store import natural_key
@@ -92,16 +92,6 @@ def needs_tie(plan: Plan, bore: Bore, member: Member) -> bool:
 def run_of(feet: Decimal, *, metric: bool) -> str:
     """A total of cable as a person of the scene's units buys it: "182.6 ft" or "55.7 m"."""
     return f"{feet * Decimal('0.3048'):.1f} m" if metric else f"{feet:.1f} ft"
-
-
-def boards_used(plan: Plan) -> tuple[Member, ...]:
-    """Boards still to be put up that a cable still to be pulled runs on, each in its whole length."""
-    used = {track.split(" ")[0] for cable in plan.cables if not cable.done for track in cable.tracks}
-    return tuple(
-        member
-        for member in sorted(plan.building.members, key=lambda member: natural_key(member.id))
-        if member.role is Role.BOARD and not member.in_place and member.id in used
-    )
 
 
 def _grouped(name_of: Callable[[Cable], str], cables: Iterable[Cable]) -> dict[str, list[Cable]]:
