@@ -10,6 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from barnloom.model.wiring import BoxType, Breakers, Control, Device, Supply, WiringRules
+
 EXPOSED_BELOW_IN = 84.0
 """Height over its floor below which cable in sight is in reach, where the scene keeps no answer (own caution)."""
 
@@ -220,19 +222,43 @@ class Box:
     cables_max: int
     fed_from: str = ""
     """Pinned: the box that feeds this one, panel side."""
+    series: str = ""
+    """Series of boxes as bought that its face belongs to; empty: the scene gives a body and no box that is known."""
+    box_type: str = ""
+    """Pinned: the box as bought; empty: the tool chooses among the series."""
+    ring: str = ""
+    """Pinned: the ring on it; empty: the tool chooses."""
+    volume_in3: float = 0.0
+    """As marked in it, where the scene says so; 0: that of the box as bought."""
+    shared: bool = False
+    """Two circuits in it, on the person's word."""
+    phase: int = 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Circuit:
-    """A branch circuit: its panel, its boxes, and the cable it is pulled in (until conductors decide that)."""
+    """A branch circuit: its panel and its boxes, and what of its cable and breaker is fixed."""
 
     id: str
     title: str
     panel: str
-    cable: str
     boxes: tuple[str, ...]
+    cable: str = ""
+    """Pinned: every cable of it is of this type; empty: conductors and load decide."""
     home_runs: int | None = 1
     """Cables of it that leave the panel; None: any number."""
+    breaker_a: float = 0.0
+    """Pinned; 0: the load decides."""
+    awg: int = 0
+    """Pinned; 0: breaker and load decide."""
+    ground_fault: str = ""  # "breaker" | "device" | "none" | "": as its devices ask
+    multiwire: bool = False
+    """Two lines on opposite legs that share a neutral."""
+    motor_breaker: bool = False
+    """An electrician has pinned a breaker above the small-conductor limit, for one motor with overload protection."""
+    phase: int = 1
+    planned: bool = False
+    """The tool put its boxes together."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -245,6 +271,8 @@ class CableRule:
     avoid: tuple[str, ...] = ()
     done: bool = False
     """Already pulled: it is not bought, and its holes are not bored."""
+    type: str = ""
+    """Pinned: the cable as bought."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -260,13 +288,19 @@ class KeepClear:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CableType:
-    """A cable as bought: outside width and thickness in inches, price a foot."""
+    """A cable as bought: outside width and thickness in inches, price a foot, what is inside."""
 
     id: str
     width_in: float
     thickness_in: float
     price_ft: float
     source: str
+    conductors: int = 0
+    """Insulated ones; 0: not said (a cable of the scene's own), so nothing is checked that hangs on it."""
+    awg: int = 0
+    """Size of its conductors; 0: not said."""
+    family: str = ""
+    """"NM-B", "UF-B", or a name of the scene's own."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -356,3 +390,11 @@ class Building:
     insulated: str = "yes"  # "yes" | "no" | "later"
     """Whether holes between floors get sealed and cables lie in insulation: then more than two in one are derated."""
     warnings: tuple[str, ...] = field(default=())
+    devices: tuple[Device, ...] = ()
+    controls: tuple[Control, ...] = ()
+    box_types: tuple[BoxType, ...] = ()
+    """Boxes and rings that the store sells: the catalogue, with the scene's own."""
+    breakers: tuple[Breakers, ...] = ()
+    """One for each panel."""
+    supply: Supply = Supply()
+    wiring: WiringRules = WiringRules()

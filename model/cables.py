@@ -6,6 +6,7 @@ Sizes and prices are in ``cables.toml`` beside this file, with how sure they are
 from __future__ import annotations
 
 import math
+import re
 import tomllib
 from collections.abc import Mapping, Sequence
 from functools import cache
@@ -34,11 +35,28 @@ def default_cable_types() -> tuple[CableType, ...]:
             thickness_in=said["size"][1],
             price_ft=said["price_ft"],
             source=f"{family['title']} with ground, nominal size {said['size_is']}; price a placeholder",
+            conductors=inside[1],
+            awg=inside[0],
+            family=family["title"],
         )
         for family in families.values()
         for cable, said in family.items()
         if cable != "title"
+        for inside in [conductors_named(cable) or (0, 0)]
     )
+
+
+def conductors_named(cable: str) -> tuple[int, int] | None:
+    """
+    Size of the conductors and how many insulated ones there are, as a cable's usual name says; None if it does not.
+
+    Examples
+    --------
+    >>> conductors_named("UF 12/2"), conductors_named("armoured")
+    ((12, 2), None)
+    """
+    found = re.search(r"(?<![0-9])(1[0-8]|[1-8])[/-]([2-5])(?![0-9/])", cable)
+    return (int(found[1]), int(found[2])) if found else None
 
 
 def stack_diagonal(cables: Sequence[CableType]) -> float:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from barnloom.model.building import Building, Vec
 
-PLAN_VERSION = 1
+PLAN_VERSION = 2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,6 +36,109 @@ class Bore:
     """Bores with the same pass are drilled in one go (a sole plate with the plate below it, a row)."""
     pose: str
     """Key of the price that this bore has (see the prices)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Conductor:
+    """One conductor of a cable: its insulation, and what it carries."""
+
+    colour: str
+    """"black", "red", "white", "white with a red stripe", "bare"."""
+    net: str
+    """"line", "line 1", "line 2", "neutral", "ground", "switched ROW" (a control), "traveler ROW 1a" (of the pair
+    between its first and second point), "protected line B1", "protected neutral B1" (behind the ground-fault device
+    B1), "interconnect", "spare"."""
+    marked: str = ""
+    """Colour of the tape that a white one wears at both ends because it is no neutral; empty: none."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Joint:
+    """Everything in one box that is one piece of metal: conductor ends, and terminals of devices."""
+
+    net: str
+    circuit: str
+    """Empty for the ground, which all circuits of a box share."""
+    ends: tuple[tuple[str, str], ...]
+    """(cable id, colour)."""
+    terminals: tuple[tuple[str, str], ...]
+    """(device id, terminal): a receptacle's "hot" and "neutral" ("hot top" is the switched half, "hot bottom" the
+    other), of a ground-fault one "line hot", "line neutral", "load hot", "load neutral"; a light's, heater's or
+    machine's "hot", "neutral" (240 V: "hot 1", "hot 2"); an alarm's also "interconnect"; a switch's "line", "load", of
+    a three-way one "common", "traveler 1", "traveler 2", of a four-way one "in 1", "in 2", "out 1", "out 2"; of all
+    "ground"; (box id, "box") the ground screw of a metal box; at the panel, by its id, "breaker CIRCUIT" ("breaker
+    CIRCUIT 1" and "2" of a two-pole one), "neutral bar", "ground bar"."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FillLine:
+    """One contribution to the fill of a box."""
+
+    what: str
+    count: float
+    """Allowances."""
+    awg: int
+    each_in3: float
+    clause: str
+
+    @property
+    def total_in3(self) -> float:
+        """Volume that it takes."""
+        return self.count * self.each_in3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Makeup:
+    """One box made up: what it is, how full, and every joint in it. A panel has joints alone."""
+
+    box: str
+    box_type: str
+    ring: str
+    volume_in3: float
+    """0: not known."""
+    fill: tuple[FillLine, ...]
+    joints: tuple[Joint, ...]
+
+    @property
+    def fill_in3(self) -> float:
+        """Volume that is wanted."""
+        return sum(line.total_in3 for line in self.fill)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CircuitSheet:
+    """One line of the panel schedule."""
+
+    circuit: str
+    panel: str
+    volts: int
+    poles: int
+    breaker_a: float
+    breaker: str
+    """"plain", "ground-fault", "arc-fault", "dual-function"."""
+    awg: int
+    load_va: float
+    """What is connected."""
+    load_a: float
+    """What the breaker is sized for: continuous loads at 125 %, motors by their table."""
+    longest_ft: float
+    """From the panel to its farthest box, along the cables' cut lengths."""
+    drop_percent: float
+    """At the box that loses most."""
+    spaces: tuple[int, ...]
+    legs: str
+    """"A", "B" or "AB"."""
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Resized:
+    """Something the tool made larger than would be usual, and why."""
+
+    subject: str
+    before: str
+    after: str
+    because: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,6 +172,12 @@ class Cable:
     covered_in: float
     """How much of the path needs a cover because it is in sight and in reach (inches)."""
     done: bool = False
+    conductors: tuple[Conductor, ...] = ()
+    """Insulated ones, and the bare ground last."""
+    current_a: float = 0.0
+    """What its line conductors carry at most, with everything on that it feeds."""
+    drop_percent: float = 0.0
+    """Voltage lost from the panel to its far box, of the circuit's voltage, with everything on."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,3 +210,7 @@ class Plan:
     unreached_why: tuple[Unreached, ...]
     assumptions: tuple[str, ...]
     warnings: tuple[str, ...]
+    makeups: tuple[Makeup, ...] = ()
+    """Of every box that a cable reaches, and of the panels."""
+    circuits: tuple[CircuitSheet, ...] = ()
+    resized: tuple[Resized, ...] = ()

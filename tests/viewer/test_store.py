@@ -109,8 +109,8 @@ def test_a_number_that_is_none_is_not_read(value: str) -> None:
         ("{}", "no plan version"),
         ('{"version": "1"}', "no plan version"),
         ('{"version": true}', "no plan version"),
-        ('{"version": 99}', "found plan version 99; expected 1"),
-        ('{"version": 1}', "building: found nothing"),
+        ('{"version": 99}', "found plan version 99; expected 2"),
+        ('{"version": 2}', "building: found nothing"),
     ],
 )
 def test_what_is_no_plan_of_this_version_is_refused_with_what_was_found(text: str, words: str) -> None:
