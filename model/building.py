@@ -301,6 +301,10 @@ class CableType:
     """Size of its conductors; 0: not said."""
     family: str = ""
     """"NM-B", "UF-B", or a name of the scene's own."""
+    coils: tuple[tuple[float, float], ...] = ()
+    """What the store sells: (length in feet, price of the coil); empty: only by the foot."""
+    by_foot: float = 0.0
+    """Price a foot where it is cut to length; 0: it is not."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from barnloom.model.building import Building, Vec
+from barnloom.model.electrical.fill import FillLine
 
 PLAN_VERSION = 2
 
@@ -68,23 +69,6 @@ class Joint:
     a three-way one "common", "traveler 1", "traveler 2", of a four-way one "in 1", "in 2", "out 1", "out 2"; of all
     "ground"; (box id, "box") the ground screw of a metal box; at the panel, by its id, "breaker CIRCUIT" ("breaker
     CIRCUIT 1" and "2" of a two-pole one), "neutral bar", "ground bar"."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FillLine:
-    """One contribution to the fill of a box."""
-
-    what: str
-    count: float
-    """Allowances."""
-    awg: int
-    each_in3: float
-    clause: str
-
-    @property
-    def total_in3(self) -> float:
-        """Volume that it takes."""
-        return self.count * self.each_in3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,0 +1,1 @@
+"""Electrical rules as data and plain functions: conductors, boxes and their fill, loads, voltage drop."""

@@ -1,0 +1,1 @@
+"""The electrical half of a plan: nets, conductors, joints, sizes, the panel, tests with a meter."""
