@@ -29,6 +29,12 @@ SHEATH_PAGE = "electricallicenserenewal.com Course-GetQuestion.php?QID=1480.0"
 BUNDLE_PAGE = "voltagelab.com/table-310-15b3a-adjustment-factors"
 SEALED_PAGE = "mikeholt.com/dailycodetipcalendar.php"
 ATTIC_PAGE = "ecmweb.com/print/code-quiz-day/installing-type-ac-cable-accessible-attic-spaces"
+CONTINUOUS_PAGE = "forums.mikeholt.com/threads/coffee-pot-question.103218/page-2"
+HEATER_PAGE = "mikeholt.com/newsletters.php?action=display&letterID=2089"
+MOTOR_PAGE = "ecmweb.com/national-electrical-code/code-basics/article/20904830/motor-calculations-part-2"
+SHORT_PAGE = "forums.mikeholt.com/threads/310-15-a-2-selection-of-ampacities.24785/"
+DROP_PAGE = "bartleby.com, Electrical Wiring Residential 19th ed., ch. 4"
+DISCONNECT_PAGE = "forums.mikeholt.com/threads/red-tagged-225-39.13023"
 UNDER_JOISTS_PAGE = "ecmag.com/section/codes-standards/semantics"
 STUD_PAGE = "app.leg.wa.gov/WAC/default.aspx?cite=296-150C-1000"  # the same figures as IRC R602.6
 
@@ -86,6 +92,22 @@ ROWS = [
     ("cable.floor_sleeve", 6, "in", "334.15(B)", "memory"),
     ("cable.under_joists_two", 6, "AWG", "334.15(C)", UNDER_JOISTS_PAGE),
     ("cable.under_joists_three", 8, "AWG", "334.15(C)", UNDER_JOISTS_PAGE),
+    # conductors, loads, voltage drop, supply, NEC
+    ("load.continuous", 1.25, "factor", "210.20(A)", CONTINUOUS_PAGE),
+    ("load.heater", 1.25, "factor", "424.4(B)", HEATER_PAGE),
+    ("motor.conductor", 1.25, "factor", "430.22", MOTOR_PAGE),
+    ("motor.breaker", 2.5, "factor", "430.52", MOTOR_PAGE),
+    ("conductor.short_length", 120, "in", "310.14(A)(2)", SHORT_PAGE),
+    ("conductor.short_share", 0.10, "share", "310.14(A)(2)", SHORT_PAGE),
+    ("drop.branch", 0.03, "share", "210.19", DROP_PAGE),
+    ("drop.total", 0.05, "share", "210.19", DROP_PAGE),
+    ("feeder.disconnects", 6, "count", "225.33", DISCONNECT_PAGE),
+    ("feeder.disconnect_one", 15, "A", "225.39(A)", "memory"),
+    ("feeder.disconnect_two", 30, "A", "225.39(B)", DISCONNECT_PAGE),
+    ("feeder.disconnect_house", 100, "A", "225.39(C)", "memory"),
+    ("feeder.disconnect_other", 60, "A", "225.39(D)", DISCONNECT_PAGE),
+    ("feeder.rod", 6, "AWG", "250.66(A)", "memory"),
+    ("feeder.rod_ohms", 25, "ohm", "250.53(A)(2)", "memory"),
 ]
 CONFIDENCE = {"memory": "from memory", "own": "own caution"}
 
