@@ -1,0 +1,454 @@
+"""What a cheap meter must read before power comes on: pairs of places, from a plan's joints and devices alone.
+
+As it is tested: the circuit's breaker is off and its wires, the neutral too, are off their terminals at the panel
+(neutral and ground meet where the supply begins, so a white on its bar would always read joined to the ground); lamps
+are out, plugs are out, what is wired up directly is off or not connected yet; a ground-fault device is reset. "Joined"
+is a reading near 0 ohm, "open" is none.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import groupby, product
+
+from barnloom.model.building import Box
+from barnloom.model.wiring import Device, DeviceKind
+from barnloom.routing.plan import Joint, Plan
+from barnloom.routing.store import natural_key
+
+ALL_POSITIONS_OF = 4
+"""Points of a control up to which every combination is tried; beyond, each alone is turned from all at rest."""
+
+JOINED, OPEN = "joined", "open"
+ANY = "any"
+
+Metal = tuple[str, ...]
+"""A conductor's end (box, cable, colour), or a terminal (device, name)."""
+Positions = Mapping[str, int]
+"""By device: 0 is down, position 1 or reset; 1 is up, position 2 or tripped. Devices left out are at 0."""
+
+_ORDER = ("ground", "neutral", "protected neutral", "line", "protected line", "switched", "traveler", "interconnect")
+_RETURN = "between two boxes: a long lead, or join this one to the bare at {a} and read it against the bare here"
+_RETURN_OF_GROUND = (
+    "between two boxes: a long lead, or join another wire of the circuit to the bare at {a} and read the two here"
+)
+_AS_TESTED = "breaker off, its wires and the neutral off their terminals, lamps and plugs out"
+_AS_NEW = "a new ground-fault device comes tripped, and resets only with power (from memory): then open is right"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DeadTest:
+    """One reading: between which two conductors or terminals, in which positions, and what it must be."""
+
+    circuit: str
+    box_a: str
+    conductor_a: str
+    box_b: str
+    conductor_b: str
+    positions: str
+    expected: str
+    """"joined" or "open"."""
+    why: str
+
+
+def dead_tests(plan: Plan) -> tuple[DeadTest, ...]:
+    """
+    Readings in the order of one walk: at the panels, circuit by circuit; box after box; at the panels once more.
+
+    At every box: ground, neutral, hot, what follows a switch in each of its positions, travelers, interconnect.
+    """
+    work = _Work(plan)
+    rows = [row for circuit in work.circuits for row in _at_the_panel(work, circuit)]
+    for place, box in enumerate(work.walk):
+        rows += _in_a_box(work, box, work.walk[:place])
+    for circuit in work.circuits:
+        rows += _at_the_end(work, circuit)
+    return tuple(rows)
+
+
+def end_words(cable: str, colour: str) -> str:
+    """
+    Name one end of a conductor.
+
+    Examples
+    --------
+    >>> end_words("LIGHTS.G1", "black")
+    'black of LIGHTS.G1'
+    """
+    return f"{colour} of {cable}"
+
+
+def terminal_words(device: str, terminal: str) -> str:
+    """
+    Name a terminal.
+
+    Examples
+    --------
+    >>> terminal_words("SW1", "common"), terminal_words("G1", "box"), terminal_words("PANEL", "breaker LIGHTS")
+    ('common of SW1', 'box G1', 'breaker LIGHTS of PANEL')
+    """
+    return f"box {device}" if terminal == "box" else f"{terminal} of {device}"
+
+
+class _Network:
+    """What is one piece of metal, and which contacts of switches join such pieces in which position."""
+
+    def __init__(self, plan: Plan) -> None:
+        self._above: dict[Metal, Metal] = {}
+        panels = {box.id for box in plan.building.boxes if box.kind == "panel"}
+        names: dict[str, set[str]] = defaultdict(set)
+        for makeup in plan.makeups:
+            for joint in makeup.joints:
+                ends = [(makeup.box, *end) for end in joint.ends]
+                # At the panel wires are off their terminals; grounds stay on their bar.
+                off = makeup.box in panels and joint.net != "ground"
+                terminals = [] if off else list(joint.terminals)
+                for device, name in terminals:
+                    names[device].add(name)
+                self._join([*ends, *terminals])
+        for cable in plan.cables:
+            for conductor in cable.conductors:
+                self._join([(box, cable.id, conductor.colour) for box in (cable.from_box, cable.to_box)])
+        self._contacts: dict[Metal, list[tuple[Metal, str, int]]] = defaultdict(list)
+        self.position_words: dict[str, tuple[str, str]] = {}
+        for device, own in sorted(names.items()):
+            for one, other, position in _contacts_of(own):
+                self.position_words[device] = _position_words(own)
+                a, b = self._piece((device, one)), self._piece((device, other))
+                self._contacts[a].append((b, device, position))
+                self._contacts[b].append((a, device, position))
+
+    def joined(self, a: Metal, b: Metal, positions: Positions) -> bool:
+        """Whether a meter between two places reads joined."""
+        target, waiting = self._piece(b), [self._piece(a)]
+        seen = set(waiting)
+        while waiting:
+            piece = waiting.pop()
+            if piece == target:
+                return True
+            for other, device, position in self._contacts.get(piece, ()):
+                if other not in seen and positions.get(device, 0) == position:
+                    seen.add(other)
+                    waiting.append(other)
+        return False
+
+    def _piece(self, metal: Metal) -> Metal:
+        above = self._above.setdefault(metal, metal)
+        while above != metal:
+            self._above[metal] = self._above[above]
+            metal, above = above, self._above[above]
+        return metal
+
+    def _join(self, metals: Sequence[Metal]) -> None:
+        for metal in metals:
+            self._above[self._piece(metal)] = self._piece(metals[0])
+
+
+def _contacts_of(names: set[str]) -> Iterator[tuple[str, str, int]]:
+    """Pairs of terminals that a device joins, and its position then, by the terminals that it has."""
+    both = (
+        ("line", "load", 1),
+        ("common", "traveler 1", 0),
+        ("common", "traveler 2", 1),
+        ("in 1", "out 1", 0),
+        ("in 2", "out 2", 0),
+        ("in 1", "out 2", 1),
+        ("in 2", "out 1", 1),
+        ("line hot", "load hot", 0),
+        ("line neutral", "load neutral", 0),
+    )
+    return (contact for contact in both if names.issuperset(contact[:2]))
+
+
+def _position_words(names: set[str]) -> tuple[str, str]:
+    if "load hot" in names:
+        return "reset", "tripped"
+    return ("down", "up") if "load" in names else ("position 1", "position 2")
+
+
+class _Work:
+    """A plan looked up in the ways that the tests need."""
+
+    def __init__(self, plan: Plan) -> None:
+        self.network = _Network(plan)
+        self.boxes = {box.id: box for box in plan.building.boxes}
+        self.joints = {makeup.box: makeup.joints for makeup in plan.makeups}
+        self._carried = {cable.id: cable.circuit.split() for cable in plan.cables}
+        self.devices = {device.id: device for device in plan.building.devices}
+        self.panels = {circuit.id: circuit.panel for circuit in plan.building.circuits}
+        wired = {joint.circuit for joints in self.joints.values() for joint in joints}
+        self.circuits = tuple(sorted(wired.intersection(self.panels), key=natural_key))
+        self._after = {circuit: self.circuits[n + 1 :] for n, circuit in enumerate(self.circuits)}
+        self.walk = _walk([self.boxes[box] for box in self.joints], [storey.id for storey in plan.building.storeys])
+        known = self.network.position_words
+        self.points = {
+            control.id: tuple(point for point in control.points if point in known) for control in plan.building.controls
+        }
+        self.control_circuit = {control.id: control.circuit for control in plan.building.controls}
+        self.guards = {device: self.devices[device].circuit for device in known if "reset" in known[device]}
+
+    def controls_of(self, circuit: str) -> list[str]:
+        """Controls of a circuit that are wired."""
+        return [control for control, its in self.control_circuit.items() if its == circuit and self.points[control]]
+
+    def meets(self, circuit: str) -> list[tuple[str, str]]:
+        """Circuits after this one that share a box with it, and the first such box."""
+        found: dict[str, str] = {}
+        for box in self.walk:
+            here = {joint.circuit for joint in self.joints[box]}
+            for other in here.intersection(self._after[circuit]) if circuit in here else ():
+                found.setdefault(other, box)
+        return sorted(found.items(), key=lambda item: natural_key(item[0]))
+
+    def at_panel(self, circuit: str, terminal: str) -> list[Place]:
+        """Conductors at a circuit's panel that belong on a terminal whose name begins so."""
+        panel = self.panels[circuit]
+        own = []
+        for joint in self.joints.get(panel, ()):
+            if joint.circuit not in (circuit, "") or not any(name.startswith(terminal) for _, name in joint.terminals):
+                continue
+            ends = [
+                end for end in joint.ends if joint.net != "ground" or end[0].startswith(f"{circuit}.")
+            ] or joint.ends
+            if ends:
+                words = " and ".join(end_words(*end) for end in ends)
+                own.append(Place(panel, (panel, *ends[0]), f"{words}, held together" if len(ends) > 1 else words))
+        return own
+
+    def combinations(self, control: str) -> list[dict[str, int]]:
+        """Positions of a control's points to try; from one to the next, one point is turned."""
+        points = self.points.get(control, ())
+        if len(points) <= ALL_POSITIONS_OF:
+            codes = [code ^ code >> 1 for code in range(1 << len(points))]
+        else:
+            codes = [0, *(1 << n for n in range(len(points)))]
+        return [{point: code >> n & 1 for n, point in enumerate(points)} for code in codes]
+
+    def words(self, positions: Positions) -> str:
+        """Positions in words: "SW1 up, SW2 down"."""
+        return ", ".join(f"{name} {self.network.position_words[name][at]}" for name, at in positions.items()) or ANY
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where a probe is held."""
+
+    box: str
+    metal: Metal
+    words: str
+
+
+def _row(
+    work: _Work, circuit: str, a: Place, b: Place, positions: Positions, why: str, *, way_back: str = _RETURN
+) -> DeadTest:
+    """One reading; where only a reset ground-fault device joins the two, its position is named."""
+    joined = work.network.joined(a.metal, b.metal, positions)
+    through = [
+        guard
+        for guard, its in work.guards.items()
+        if joined and its == circuit and not work.network.joined(a.metal, b.metal, {**positions, guard: 1})
+    ]
+    shown = {**positions, **dict.fromkeys(through, 0)}
+    notes = [why, *([way_back.format(a=a.box)] if a.box != b.box else []), *([_AS_NEW] if through else [])]
+    return DeadTest(
+        circuit=circuit,
+        box_a=a.box,
+        conductor_a=a.words,
+        box_b=b.box,
+        conductor_b=b.words,
+        positions=work.words(shown),
+        expected=JOINED if joined else OPEN,
+        why="; ".join(notes),
+    )
+
+
+def _at_the_panel(work: _Work, circuit: str) -> Iterator[DeadTest]:
+    """Nothing of a circuit may touch anything else of it, whatever its switches do."""
+    hots, neutrals, grounds = (work.at_panel(circuit, name) for name in ("breaker", "neutral bar", "ground bar"))
+    pairs = [(hot, neutral, "no short from hot to neutral") for hot in hots for neutral in neutrals]
+    pairs += [(hot, ground, "no hot touches metal or ground") for hot in hots for ground in grounds]
+    pairs += [
+        (neutral, ground, "neutral and ground meet nowhere in this building")
+        for neutral in neutrals
+        for ground in grounds
+    ]
+    pairs += [(one, other, "no short from line to line") for one, other in zip(hots, hots[1:], strict=False)]
+    for a, b, why in pairs:
+        yield from _alike(work, circuit, a, b, work.controls_of(circuit), f"{why}; {_AS_TESTED}")
+    for other, box in work.meets(circuit):
+        for name in ("breaker", "neutral bar"):
+            for a, b in product(work.at_panel(circuit, name), work.at_panel(other, name)):
+                controls = [*work.controls_of(circuit), *work.controls_of(other)]
+                why = f"two circuits meet in {box} and are joined nowhere"
+                yield from _alike(work, f"{circuit} {other}", a, b, controls, why)
+
+
+def _alike(work: _Work, circuit: str, a: Place, b: Place, controls: Sequence[str], why: str) -> Iterator[DeadTest]:
+    """One row where the reading is the same in all positions of these controls, else one for each."""
+    tried = [positions for control in controls for positions in work.combinations(control)] or [{}]
+    rows = [_row(work, circuit, a, b, positions, why) for positions in tried]
+    if len({row.expected for row in rows}) > 1:
+        yield from rows
+        return
+    ways = [_ways(work, control) for control in controls]
+    resets = [f"{guard} reset" for guard, its in work.guards.items() if its == circuit]
+    yield replace(rows[0], positions="; ".join([*ways, *resets]) or ANY)
+
+
+def _ways(work: _Work, control: str) -> str:
+    """Say which positions of a control to try."""
+    points, count = work.points[control], len(work.combinations(control))
+    if len(points) == 1:
+        return f"{points[0]} {' and '.join(work.network.position_words[points[0]])}"
+    names = f"{', '.join(points[:-1])} and {points[-1]}"
+    if len(points) <= ALL_POSITIONS_OF:
+        return f"{names} in all {count} ways"
+    return f"{names}: all in position 1, then each alone in position 2"
+
+
+def _in_a_box(work: _Work, box: str, before: Sequence[str]) -> Iterator[DeadTest]:
+    for joint in sorted(work.joints[box], key=lambda joint: (_rank(joint.net), natural_key(joint.circuit), joint.net)):
+        if joint.net == "ground":
+            yield from _grounded(work, box, joint)
+        elif joint.net.startswith("traveler"):
+            yield from _traveler(work, box, joint, before)
+        elif joint.net == "interconnect":
+            yield from _interconnect(work, box, joint, before)
+        elif joint.net != "spare":
+            yield from _fed(work, box, joint)
+    for device in work.devices.values():
+        if device.box == box:
+            yield from _in_a_device(work, device)
+
+
+def _grounded(work: _Work, box: str, joint: Joint) -> Iterator[DeadTest]:
+    circuits = work.boxes[box].circuits
+    [bar, *_] = [
+        place for circuit in circuits if circuit in work.panels for place in work.at_panel(circuit, "ground")
+    ] or [None]
+    places = _places(box, joint)
+    if bar and places:
+        words = " and ".join(place.words for place in places)
+        yield _row(
+            work, " ".join(circuits), bar, Place(box, places[0].metal, words), {}, "every metal part is grounded"
+        )
+
+
+def _fed(work: _Work, box: str, joint: Joint) -> Iterator[DeadTest]:
+    """Neutrals and lines are joined to the panel's; a switched line is where its switches say so."""
+    kind = "neutral bar" if "neutral" in joint.net else "breaker"
+    ends = work.at_panel(joint.circuit, kind)
+    if not ends:
+        return
+    control = joint.net.removeprefix("switched ") if joint.net.startswith("switched ") else ""
+    tried = work.combinations(control) if control else [{}]
+    places = _places(box, joint)
+    if control:
+        places = [place for place in places if _follows(work, place)]
+    for place in places:
+        near = next((a for a in ends if any(work.network.joined(a.metal, place.metal, at) for at in tried)), ends[0])
+        for positions in tried:
+            yield _row(work, joint.circuit, near, place, positions, _why_fed(joint.net, control))
+
+
+def _follows(work: _Work, place: Place) -> bool:
+    """Whether a place on a switched line is what follows the switch, not the switch or a wire on its way."""
+    device = work.devices.get(place.metal[0]) if len(place.metal) == 2 else None
+    return device is not None and device.kind is not DeviceKind.SWITCH
+
+
+def _why_fed(net: str, control: str) -> str:
+    if control:
+        return f"follows {control} and nothing else"
+    if net.startswith("protected"):
+        return f"fed through the ground-fault device {net.rpartition(' ')[2]}"
+    return "the neutral is never switched" if net == "neutral" else "always fed"
+
+
+def _traveler(work: _Work, box: str, joint: Joint, before: Sequence[str]) -> Iterator[DeadTest]:
+    """At the second of its two switches a traveler is joined to the first; at the first, to its twin it is not."""
+    for here in _at_switch(work, [box], joint.circuit, joint.net):
+        for there in _at_switch(work, before, joint.circuit, joint.net):
+            yield _row(work, joint.circuit, there, here, {}, "a traveler goes from switch to switch unbroken")
+        if joint.net.endswith("a"):
+            for there in _at_switch(work, [box], joint.circuit, f"{joint.net[:-1]}b"):
+                controls = [joint.net.split(" ")[1]]
+                yield from _alike(work, joint.circuit, here, there, controls, "the two travelers touch nowhere")
+
+
+def _at_switch(work: _Work, boxes: Sequence[str], circuit: str, net: str) -> list[Place]:
+    """Terminals of switches on a net in these boxes."""
+    joints = [(box, joint) for box in boxes for joint in work.joints[box]]
+    return [
+        Place(box, terminal, terminal_words(*terminal))
+        for box, joint in joints
+        if (joint.circuit, joint.net) == (circuit, net)
+        for terminal in joint.terminals
+    ]
+
+
+def _interconnect(work: _Work, box: str, joint: Joint, before: Sequence[str]) -> Iterator[DeadTest]:
+    """From the first alarm on the walk to every other; there, to nothing else."""
+    [here, *_] = _places(box, joint)
+    met = [(other, one) for other in before for one in work.joints[other]]
+    for other, one in met:
+        if (one.circuit, one.net) == (joint.circuit, joint.net):
+            [there, *_] = _places(other, one)
+            yield _row(work, joint.circuit, there, here, {}, "an alarm sets off the others")
+            return
+    for one in work.joints[box]:
+        if one.circuit in (joint.circuit, "") and one is not joint and one.net != "spare":
+            [there, *_] = _places(box, one)
+            yield _row(work, joint.circuit, here, there, {}, "the interconnect is a net of its own")
+
+
+def _in_a_device(work: _Work, device: Device) -> Iterator[DeadTest]:
+    """Line to line of what runs on 240 V; both sides of a ground-fault device that has tripped."""
+    pairs = [("hot 1", "hot 2", {}, "no short from line to line at the device")]
+    if device.id in work.guards:
+        tripped, why = {device.id: 1}, "what it protects hangs on its LOAD side alone"
+        pairs += [("line hot", "load hot", tripped, why), ("line neutral", "load neutral", tripped, why)]
+    own = {name for joint in work.joints.get(device.box, ()) for owner, name in joint.terminals if owner == device.id}
+    for one, other, positions, why in pairs:
+        if own.issuperset((one, other)):
+            a, b = (Place(device.box, (device.id, name), terminal_words(device.id, name)) for name in (one, other))
+            yield _row(work, device.circuit, a, b, positions, why)
+
+
+def _at_the_end(work: _Work, circuit: str) -> Iterator[DeadTest]:
+    """The walk may have left a test wire behind."""
+    for hot in work.at_panel(circuit, "breaker"):
+        for ground in work.at_panel(circuit, "ground bar"):
+            why = "once more, before the wires go back: nothing joined for a test was left so"
+            yield from _alike(work, circuit, hot, ground, work.controls_of(circuit), why)
+
+
+def _places(box: str, joint: Joint) -> list[Place]:
+    """Where a joint can be probed: its terminals; where it has none, its first wire."""
+    if joint.terminals:
+        return [Place(box, terminal, terminal_words(*terminal)) for terminal in joint.terminals]
+    return [Place(box, (box, *end), end_words(*end)) for end in joint.ends[:1]]
+
+
+def _rank(net: str) -> int:
+    return max((n for n, word in enumerate(_ORDER) if net == word or net.startswith(f"{word} ")), default=len(_ORDER))
+
+
+def _walk(boxes: Iterable[Box], storeys: Sequence[str]) -> list[str]:
+    """Boxes storey by storey from the panel, each time to the nearest that is left; panels are left out."""
+    boxes = sorted(boxes, key=lambda box: natural_key(box.id))
+    here = next((box.at for box in boxes if box.kind == "panel"), (0.0, 0.0, 0.0))
+    level = {storey: n for n, storey in enumerate(storeys)}
+    left = sorted((box for box in boxes if box.kind != "panel"), key=lambda box: level.get(box.storey, len(level)))
+    found = []
+    for _, group in groupby(left, key=lambda box: box.storey):
+        near = list(group)
+        while near:
+            nearest = min(near, key=lambda box: math.dist(box.at, here))
+            near.remove(nearest)
+            found.append(nearest.id)
+            here = nearest.at
+    return found
