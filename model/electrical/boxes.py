@@ -223,12 +223,12 @@ def choose(offered: Sequence[Offer], fill_in3: float, largest_in3: float, limits
     >>> chosen.offer.box.id, chosen.fill_in3, chosen.easy
     ('square-4x2-1-8', 24.75, True)
     """
+    clamps_in3, stud_in3 = limits["fill.clamps"] * largest_in3, limits["fill.stud"] * largest_in3
     full: Chosen | None = None
     for offer in offered:
         if full and offer.ring and not full.offer.ring:
             break
-        own = offer.clamps_inside * limits["fill.clamps"] + offer.stud * limits["fill.stud"]
-        fill = fill_in3 + own * largest_in3
+        fill = fill_in3 + offer.clamps_inside * clamps_in3 + offer.stud * stud_in3
         if easy(fill, offer.volume_in3, limits):
             return Chosen(offer=offer, fill_in3=fill, easy=True)
         if full is None and fits(fill, offer.volume_in3):
