@@ -10,7 +10,6 @@ from barnloom.model.electrical.tables import (
     circular_mils,
     least_size,
     next_breaker,
-    small_conductor_cap,
 )
 from barnloom.model.limits import at_most
 
@@ -41,8 +40,9 @@ def cable_ampacity(awg: Size, factor: float = 1.0) -> float:
 
 def breaker_most(awg: Size, *, factor: float = 1.0, one_receptacle_or_fixed: bool = False) -> float:
     """
-    Largest breaker (A) that guards a conductor: its ampacity (NEC 240.4) and the small-conductor limit (240.4(D)).
+    Largest breaker (A) that guards a conductor by its ampacity in cable (NEC 240.4).
 
+    The small-conductor limits (240.4(D)) are kept by that: they are the 60 C column of 14, 12 and 10 AWG.
     With ``one_receptacle_or_fixed`` the standard size above an ampacity that is none itself will do (240.4(B)): never
     on a circuit of several receptacles for cord and plug.
 
@@ -52,9 +52,7 @@ def breaker_most(awg: Size, *, factor: float = 1.0, one_receptacle_or_fixed: boo
     (55.0, 60.0, 28.0)
     """
     carried = cable_ampacity(awg, factor)
-    most = next_breaker(carried) if one_receptacle_or_fixed else carried
-    cap = small_conductor_cap(awg)
-    return most if cap is None else min(most, cap)
+    return next_breaker(carried) if one_receptacle_or_fixed else carried
 
 
 def least_awg(
@@ -129,5 +127,5 @@ def grown_grounding(awg_before: Size, awg_after: Size, ground_awg: Size) -> Size
     >>> grown_grounding(12, 10, 12), grown_grounding(10, 6, 10)
     (10, 6)
     """
-    grown = max(1.0, circular_mils(awg_after) / circular_mils(awg_before)) * circular_mils(ground_awg)
+    grown = circular_mils(ground_awg) * circular_mils(awg_after) / circular_mils(awg_before)
     return least_size(max(min(grown, circular_mils(awg_after)), circular_mils(ground_awg)))

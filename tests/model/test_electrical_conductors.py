@@ -14,7 +14,15 @@ from barnloom.model.electrical.conductors import (
     least_awg,
     short_enough,
 )
-from barnloom.model.electrical.tables import adjustment, ambient, ampacity, circular_mils, least_size, standard_breakers
+from barnloom.model.electrical.tables import (
+    adjustment,
+    ambient,
+    ampacity,
+    circular_mils,
+    least_size,
+    small_conductor_cap,
+    standard_breakers,
+)
 from barnloom.model.limits import Limits, load_limits
 
 LIMITS = Limits(load_limits())
@@ -117,7 +125,9 @@ def test_a_continuous_load_is_asked_before_the_factor_and_the_load_itself_after_
     assert least_awg(15, 15, lasting_a=12, factor=0.5, one_receptacle_or_fixed=True) == 14
     assert least_awg(15, 15, factor=0.5, one_receptacle_or_fixed=True) == 12
     assert least_awg(15, 15, lasting_a=12.6, factor=0.5, one_receptacle_or_fixed=True) == 12
-    assert least_awg(20, 15.1, lasting_a=12, one_receptacle_or_fixed=True) == 12
+    # and 58 A, of which 46.4 last, are too much for the 55 A of 6 AWG, though a breaker of 60 A would guard it
+    assert least_awg(60, 55, lasting_a=44, one_receptacle_or_fixed=True) == 6
+    assert least_awg(60, 58, lasting_a=46.4, one_receptacle_or_fixed=True) is None
 
 
 def test_what_no_cable_carries_has_no_size() -> None:
@@ -160,6 +170,7 @@ def test_a_ground_that_just_passes_six_gauge_is_four() -> None:
         (10, 8, 10, 8),
         (8, 6, 10, 8),
         (12, 12, 12, 12),
+        (14, 12, 12, 12),
         (8, 10, 10, 10),
     ],
 )
@@ -167,6 +178,16 @@ def test_the_ground_grows_with_the_conductors_and_never_past_them(
     before: int, after: int, ground: int, grown: int
 ) -> None:
     assert grown_grounding(before, after, ground) == grown
+
+
+@pytest.mark.parametrize("awg", [14, 12, 10])
+@pytest.mark.parametrize("fixed", [False, True])
+@pytest.mark.parametrize("count", [2, 6, 9, 20, 30, 40, 41])
+def test_no_cable_gets_a_breaker_above_its_small_conductor_limit(awg: int, fixed: bool, count: int) -> None:
+    cap = small_conductor_cap(awg)
+    assert cap is not None
+    assert breaker_most(awg, factor=adjustment(count), one_receptacle_or_fixed=fixed) <= cap
+    assert breaker_most(awg, one_receptacle_or_fixed=fixed) == cap
 
 
 FACTORS = st.floats(0.05, 1)
