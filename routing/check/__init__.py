@@ -9,6 +9,7 @@ from __future__ import annotations
 from barnloom.routing.check.bays import bay_findings
 from barnloom.routing.check.bores import bore_findings
 from barnloom.routing.check.costs import cost_findings
+from barnloom.routing.check.electrical import electrical_findings
 from barnloom.routing.check.ends import end_findings
 from barnloom.routing.check.finding import Finding, limits_missing, site_of
 from barnloom.routing.check.legs import legs_of
@@ -30,7 +31,7 @@ def check(plan: Plan) -> tuple[Finding, ...]:
     Returns
     -------
     tuple of Finding
-        Faults and warnings, holes first, then runs, sums and trees; empty if all is well.
+        Faults and warnings, holes first, then runs, sums, trees and wiring; empty if all is well.
 
     Notes
     -----
@@ -54,6 +55,7 @@ def check(plan: Plan) -> tuple[Finding, ...]:
         *sum_findings(site, legs),
         *cost_findings(site),
         *tree_findings(site),
+        *electrical_findings(site),
     )
 
 

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from barnloom.model.building import Assembly, Box, CableType, Circuit, Member, Storey
 from barnloom.model.limits import Limits, cited
-from barnloom.routing.plan import Bore, Plan
+from barnloom.model.wiring import BoxType, Control, Device
+from barnloom.routing.plan import Bore, Cable, CircuitSheet, Makeup, Plan
 
 SAME_IN = 1e-4
 """Two places closer than this are one place: far above the rounding of a plan file, far below any tape."""
@@ -39,6 +40,14 @@ class Site:
     storeys: Mapping[str, Storey]
     types: Mapping[str, CableType]
     bores: Mapping[str, Bore]
+    cables: Mapping[str, Cable]
+    devices: Mapping[str, Device]
+    controls: Mapping[str, Control]
+    box_types: Mapping[str, BoxType]
+    makeups: Mapping[str, Makeup]
+    """By the id of their box."""
+    sheets: Mapping[str, CircuitSheet]
+    """By the id of their circuit."""
 
     def text(self, inches: float) -> str:
         """Return a length finer than any tape: a verdict must not hide in rounding."""
@@ -49,6 +58,11 @@ class Site:
     def rule(self, name: str) -> str:
         """Return where a limit comes from: its clause, or that it is the tool's own caution."""
         return cited(self.limits.limit(name))
+
+
+def wired(site: Site) -> bool:
+    """Whether a plan says how anything is made up, or its building has devices: then all of that is checked."""
+    return bool(site.plan.makeups or site.plan.circuits or site.devices)
 
 
 def site_of(plan: Plan) -> Site:
@@ -64,6 +78,12 @@ def site_of(plan: Plan) -> Site:
         storeys={storey.id: storey for storey in building.storeys},
         types={kind.id: kind for kind in building.cable_types},
         bores={bore.id: bore for bore in plan.bores},
+        cables={cable.id: cable for cable in plan.cables},
+        devices={device.id: device for device in building.devices},
+        controls={control.id: control for control in building.controls},
+        box_types={kind.id: kind for kind in building.box_types},
+        makeups={makeup.box: makeup for makeup in plan.makeups},
+        sheets={sheet.circuit: sheet for sheet in plan.circuits},
     )
 
 
@@ -71,7 +91,7 @@ def limits_missing(site: Site) -> list[Finding]:
     """Limits the checker needs and the building does not carry: without them nothing can be said."""
     return [
         Finding("limits", name, "the plan carries no such limit, so it cannot be checked against it")
-        for name in NEEDED
+        for name in (*NEEDED, *(NEEDED_WIRED if wired(site) else ()))
         if name not in site.limits
     ]
 
@@ -107,4 +127,16 @@ NEEDED = (
     "stud.notch_share_bearing",
     "stud.notch_share_nonbearing",
     "cable.sealed_together",
+)
+NEEDED_WIRED = (
+    "fill.conductor",
+    "fill.clamps",
+    "fill.stud",
+    "fill.yoke",
+    "fill.grounds",
+    "fill.grounds_free",
+    "fill.grounds_more",
+    "fill.caution",
+    "load.continuous",
+    "load.heater",
 )
