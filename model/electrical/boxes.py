@@ -146,7 +146,7 @@ def offers(
     deepest_in : float, optional
         Room behind the face, inches; what is deeper is left out. What is pinned is there on the person's word.
     pinned_box, pinned_ring : str
-        Ids. A pinned ring is the only one; else every ring that adds volume is tried on every box.
+        Ids. A pinned ring is the only one, and a pinned box has no other; else every ring that adds volume is tried.
     marked_in3 : float
         Volume marked in the box, which counts then instead of the catalogue's. Without a pinned box it is that of the
         series with the volume nearest to it.
@@ -181,7 +181,7 @@ def offers(
             stud=box.stud,
         )
         for box in boxes
-        for ring in ([by_id[pinned_ring]] if pinned_ring else _rings(box, types, deepest_in))
+        for ring in ([by_id[pinned_ring]] if pinned_ring else [None] if pinned_box else _rings(box, types, deepest_in))
         if ring is None or ring.gangs >= gangs
     ]
     return tuple(sorted(found, key=lambda offer: (offer.ring is not None, offer.price, -offer.volume_in3)))
@@ -203,7 +203,7 @@ def choose(offered: Sequence[Offer], fill_in3: float, largest_in3: float, limits
     """
     Return the cheapest of some offers that this tool's caution calls easy, else the cheapest that holds the fill.
 
-    A ring is added only where no box alone holds the fill. None: nothing holds it.
+    A ring is added only where no box alone is easy. None: nothing holds it.
 
     Parameters
     ----------
@@ -226,8 +226,6 @@ def choose(offered: Sequence[Offer], fill_in3: float, largest_in3: float, limits
     clamps_in3, stud_in3 = limits["fill.clamps"] * largest_in3, limits["fill.stud"] * largest_in3
     full: Chosen | None = None
     for offer in offered:
-        if full and offer.ring and not full.offer.ring:
-            break
         fill = fill_in3 + offer.clamps_inside * clamps_in3 + offer.stud * stud_in3
         if easy(fill, offer.volume_in3, limits):
             return Chosen(offer=offer, fill_in3=fill, easy=True)

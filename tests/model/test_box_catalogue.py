@@ -149,8 +149,8 @@ def taken(series: str, fill: float, **place: object) -> tuple[object, ...] | Non
         ("square-4", 15.6, "square-4x1-1-2", "", 17.85, True),
         ("square-4", 15.61, "square-4x2-1-8", "", 17.86, True),
         ("square-4", 23.5, "square-4x2-1-8", "", 25.75, True),
-        ("square-4", 24.0, "square-4x2-1-8", "", 26.25, False),
-        ("square-4", 28.05, "square-4x2-1-8", "", 30.3, False),  # exactly full
+        ("square-4", 23.505, "square-4x2-1-8", "", 25.755, True),
+        ("square-4", 24.0, "square-4x1-1-4", "square-4-extension", 26.25, True),
         # 85 % of 18.0 + 21.0 is 33.15, of 21.0 + 21.0 35.7, of 30.3 + 21.0 43.605
         ("square-4", 28.06, "square-4x1-1-4", "square-4-extension", 30.31, True),
         ("square-4", 31.0, "square-4x1-1-2", "square-4-extension", 33.25, True),
@@ -194,12 +194,8 @@ def test_the_room_behind_the_face_bounds_box_and_ring() -> None:
 
 def test_what_is_pinned_is_the_only_offer() -> None:
     assert taken("square-4", 10.0, pinned_box="square-4x2-1-8") == ("square-4x2-1-8", "", 12.25, True)
-    assert taken("square-4", 20.0, pinned_box="square-4x1-1-2") == (
-        "square-4x1-1-2",
-        "square-4-extension",
-        22.25,
-        True,
-    )
+    assert taken("square-4", 18.75, pinned_box="square-4x1-1-2") == ("square-4x1-1-2", "", 21.0, False)  # exactly full
+    assert taken("square-4", 18.76, pinned_box="square-4x1-1-2") is None
     with_mud = {"pinned_box": "square-4x1-1-2", "pinned_ring": "square-4-mud-1x5-8"}
     assert taken("square-4", 18.75, **with_mud) == ("square-4x1-1-2", "square-4-mud-1x5-8", 21.0, False)
     assert taken("square-4", 20.0, **with_mud) is None
