@@ -228,37 +228,38 @@ def drop_findings(site: Site, amps: Mapping[str, float]) -> Iterator[Finding]:
 
     Notes
     -----
-    Along the legs from the panel to a box, drop = sum of 2 I R L / 1000 (NEC chapter 9 Table 8, at 75 C).
+    drop = sum of 2 I R L / 1000 (NEC chapter 9 Table 8, at 75 C) over the legs from the panel to a box, and to the
+    switches that what is in the box follows: its current goes by way of them.
     """
     for circuit in site.circuits.values():
-        cables = {c.to_box: c for c in site.plan.cables if circuit.id in c.circuit.split()}
+        cables = {cable.to_box: cable for cable in site.plan.cables if circuit.id in cable.circuit.split()}
         volts = _volts(circuit, site)
-        longest = worst = 0.0
-        complete = True
-        for cable in cables.values():
-            legs = _legs(cable, cables)
+        lost = {box: _lost(cable, amps[cable.id], site) for box, cable in cables.items()}
+        feet, percents = [], []
+        for box, cable in cables.items():
             if not abs(cable.current_a - amps[cable.id]) <= SHOWN:
                 words = f"{cable.current_a:.4g} A said, {amps[cable.id]:.4g} A found"
                 yield Finding("circuit.current", cable.id, words)
-            lost = [_lost(leg, amps[leg.id], site) for leg in legs]
-            longest = max(longest, sum(leg.cut_in for leg in legs) / 12)
-            if None in lost:
-                complete = False
+            feet.append(sum(cables[leg].cut_in for leg in _legs(box, cables)) / 12)
+            sums = [_sum([lost[leg] for leg in way]) for way in _ways(box, circuit, cables, site)]
+            if None in sums:
                 continue
-            percent = 100 * sum(volt for volt in lost if volt is not None) / volts
-            worst = max(worst, percent)
+            percent = 100 * max(volt for volt in sums if volt is not None) / volts
+            percents.append(percent)
             if not abs(cable.drop_percent - percent) <= SHOWN:
                 words = f"{cable.drop_percent:.4g} % lost said, {percent:.4g} % found"
                 yield Finding("circuit.drop", cable.id, words)
         sheet = site.sheets.get(circuit.id)
-        if sheet is not None and sheet.volts != volts:
+        if sheet is None or not cables:
+            continue
+        if sheet.volts != volts:
             yield Finding("circuit.poles", circuit.id, f"{sheet.volts} V said, {volts} V found")
-        for what, said, found in (
-            ("ft to the farthest box", sheet.longest_ft if sheet else longest, longest),
-            ("% lost at most", sheet.drop_percent if sheet and complete else worst, worst),
-        ):
-            if not abs(said - found) <= SHOWN:
-                yield Finding("circuit.drop", circuit.id, f"{said:.4g} {what} said, {found:.4g} found")
+        if not abs(sheet.longest_ft - max(feet)) <= SHOWN:
+            words = f"{sheet.longest_ft:.6g} ft to the farthest box said, {max(feet):.6g} ft found"
+            yield Finding("circuit.longest", circuit.id, words)
+        if len(percents) == len(cables) and not abs(sheet.drop_percent - max(percents)) <= SHOWN:
+            words = f"{sheet.drop_percent:.4g} % lost at most said, {max(percents):.4g} % found"
+            yield Finding("circuit.drop", circuit.id, words)
 
 
 def _volts(circuit: Circuit, site: Site) -> int:
@@ -266,12 +267,29 @@ def _volts(circuit: Circuit, site: Site) -> int:
     return 240 if line_to_line and not circuit.multiwire else 120
 
 
-def _legs(cable: Cable, feeds: Mapping[str, Cable]) -> list[Cable]:
-    """Return the cables from the panel to a cable's far box; a ring, which the check of trees names, ends it."""
-    legs = [cable]
-    while (before := feeds.get(legs[-1].from_box)) is not None and before not in legs:
-        legs.append(before)
+def _ways(box: str, circuit: Circuit, feeds: Mapping[str, Cable], site: Site) -> list[set[str]]:
+    """Return the legs that current may take to a box, each by its far box: straight, and by way of switches."""
+    ways = [_legs(box, feeds)]
+    for device in site.devices.values():
+        control = site.controls.get(device.control)
+        if device.box == box and device.circuit == circuit.id and control and any(x.amps for x in loads_of(device)):
+            points = [site.devices[name].box for name in control.points if name in site.devices]
+            ways.append(set().union(*(_legs(end, feeds) for end in (box, *points))))
+    return ways
+
+
+def _legs(box: str, feeds: Mapping[str, Cable]) -> set[str]:
+    """Return the legs from the panel to a box, each by its far box; a ring, which the check of trees names, ends it."""
+    legs: set[str] = set()
+    while box in feeds and box not in legs:
+        legs.add(box)
+        box = feeds[box].from_box
     return legs
+
+
+def _sum(volts: list[float | None]) -> float | None:
+    known = [volt for volt in volts if volt is not None]
+    return sum(known) if len(known) == len(volts) else None
 
 
 def _lost(cable: Cable, amps: float, site: Site) -> float | None:

@@ -35,15 +35,14 @@ class Draw(NamedTuple):
 
 
 class Flows:
-    """Currents of a plan's insulated conductors."""
+    """Currents of a plan's conductors; what a cable carries is told without its bare one, which carries nothing."""
 
     def __init__(self, metal: Metal, sources: Sequence[int], cables: Sequence[str]) -> None:
         """Lay out the resistors; ``sources`` are nodes held at nought: breakers and bars."""
         self._pieces = np.array(metal.pieces, dtype=np.intp)
         self._fixed = set(sources)
         self._fed = {metal.pieces[node] for node in sources}
-        wires = [wire for wire in metal.wires if wire.colour != BARE]
-        count = len(metal.nodes)
+        wires, count = metal.wires, len(metal.nodes)
         drops = np.zeros((len(wires), count))
         for row, wire in enumerate(wires):
             drops[row, wire.near] += 1.0
@@ -58,7 +57,7 @@ class Flows:
         rows: Mapping[str, int] = {name: row for row, name in enumerate(cables)}
         self._cable = np.zeros((len(cables), len(wires)))
         for column, wire in enumerate(wires):
-            self._cable[rows[wire.cable], column] = 1.0
+            self._cable[rows[wire.cable], column] = wire.colour != BARE
         self._sums_per_node = self._cable @ self._per_node
 
     def at_nodes(self, ways: Sequence[Way], draws: Sequence[Draw], states: int) -> Numbers:

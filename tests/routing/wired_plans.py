@@ -2,11 +2,13 @@
 
 Boxes stand nowhere in particular, and cables have no way; the checks of wood and lengths are not meant for them. Who
 makes one up writes every joint but the grounds: bare ends, ground terminals and the screws of metal boxes of a box are
-joined by themselves. Currents are written by hand; drops are 2 I R L / 1000 along the legs from the panel.
+joined by themselves. Currents are written by hand; drops are 2 I R L / 1000 along the legs from the panel to a box and
+to the switches of what is in it.
 """
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from barnloom.model.building import Box, Building, Circuit, LengthRules, Tools
@@ -92,12 +94,13 @@ def wired(
     """
     A plan from its cables and joints.
 
-    Cables, a line each: id, type, box that it comes from, feet, amperes. Joints, a line each: box, circuit, net, and
-    what is joined: "CABLE COLOUR" or "DEVICE: TERMINAL", with commas. ``boxes``: what is not usual about some of them.
+    Cables, a line each: id, type, box that it comes from, feet, amperes, and the far box if the id does not say it.
+    Joints, a line each: box, circuit, net, and what is joined: "CABLE COLOUR" or "DEVICE: TERMINAL", with commas.
+    ``boxes``: what is not usual about some of them.
     """
     rows = [line.split() for line in cables.strip().splitlines()]
     said = [[part.strip() for part in line.split("|")] for line in joints.strip().splitlines()]
-    by_box: dict[str, list[Joint]] = {name: [] for row in rows for name in (row[2], row[0].partition(".")[2])}
+    by_box: dict[str, list[Joint]] = {name: [] for row in rows for name in (row[2], _far(row))}
     nets: dict[tuple[str, str, str], str] = {}
     for box, circuit, net, what in said:
         members = [member.strip() for member in what.split(",")]
@@ -105,7 +108,7 @@ def wired(
         terminals = tuple((one.split(": ")[0], one.split(": ")[1]) for one in members if ":" in one)
         by_box[box].append(Joint(net=net, circuit=circuit, ends=ends, terminals=terminals))
         nets.update({(box, *end): net for end in ends})
-    plan_cables = _cables(rows, nets, circuits, devices)
+    plan_cables = _cables(rows, nets, devices)
     steel = {"kind": "box", "shared": False, **dict.fromkeys(("box_type", "ring"), "")}
     plan_boxes = tuple(_box(name, plan_cables, {**steel, **(boxes or {}).get(name, {})}) for name in by_box)
     return Plan(
@@ -126,24 +129,18 @@ def wired(
 
 
 def _cables(
-    rows: list[list[str]],
-    nets: dict[tuple[str, str, str], str],
-    circuits: dict[str, dict[str, Any]],
-    devices: tuple[Device, ...],
+    rows: list[list[str]], nets: dict[tuple[str, str, str], str], devices: tuple[Device, ...]
 ) -> tuple[Cable, ...]:
     made: list[Cable] = []
-    for name, kind, near, feet, amps in rows:
-        circuit, _, far = name.partition(".")
+    for row in rows:
+        name, kind, near, feet, amps = row[:5]
+        circuit, far = name.partition(".")[0], _far(row)
         conductors = [
             Conductor(colour=colour, net=net, marked="black" if hot else "")
             for colour in COLOURS[int(kind.split("/")[1])]
             for net in [nets.get((near, name, colour), "not joined")]
             for hot in [colour.startswith("white") and "neutral" not in net and net != "spare"]
         ]
-        volts = 240 if any(d.volts == 240 and d.circuit == circuit for d in devices) else 120
-        awg = int(kind.split("/")[0])
-        before = next((c.drop_percent for c in made if c.to_box == near and c.circuit == circuit), 0.0)
-        lost = 2 * float(amps) * OHMS[awg] * float(feet) / 1000
         made.append(
             Cable(
                 id=name,
@@ -167,10 +164,27 @@ def _cables(
                 covered_in=0.0,
                 conductors=(*conductors, Conductor(colour="bare", net="ground")),
                 current_a=float(amps),
-                drop_percent=before + 100 * lost / volts,
             )
         )
-    return tuple(made)
+    return tuple(replace(cable, drop_percent=_drop(cable, made, devices)) for cable in made)
+
+
+def _drop(cable: Cable, cables: list[Cable], devices: tuple[Device, ...]) -> float:
+    """Per cent: along the legs to the far box, and to the switches of what is in it."""
+    at = {(one.circuit, one.to_box): one for one in cables}
+    controls = {d.control for d in devices if d.box == cable.to_box and d.kind is not DeviceKind.SWITCH} - {""}
+    boxes = [cable.to_box, *(d.box for d in devices if d.kind is DeviceKind.SWITCH and d.control in controls)]
+    legs: dict[str, Cable] = {}
+    for box in boxes:
+        while (leg := at.get((cable.circuit, box))) is not None and leg.id not in legs:
+            legs[leg.id] = leg
+            box = leg.from_box
+    lost = sum(2 * leg.current_a * OHMS[int(leg.type.split("/")[0])] * leg.cut_in / 12000 for leg in legs.values())
+    return 100 * lost / (240 if any(d.volts == 240 and d.circuit == cable.circuit for d in devices) else 120)
+
+
+def _far(row: list[str]) -> str:
+    return row[5] if len(row) > 5 else row[0].partition(".")[2]
 
 
 def _box(name: str, cables: tuple[Cable, ...], said: dict[str, Any]) -> Box:
