@@ -61,6 +61,9 @@ class Device:
     """Of an alarm: "smoke" or "heat"."""
     together: tuple[str, ...] = ()
     """Devices that run at the same time as this one, on other circuits."""
+    footprint: tuple[tuple[float, float], tuple[float, float], float] | None = None
+    """Where a machine or a heater stands: from and to eastward and northward in the world, and how high it is over the
+    storey's floor (inches); None: not said."""
 
     @property
     def yokes(self) -> int:

@@ -8,16 +8,19 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 
 from barnloom.model.building import Assembly, Box, LengthRules, Member, Right, Vec
+from barnloom.model.electrical.boxes import default_box_types
 from barnloom.model.errors import Fault
 from barnloom.model.framing.common import SAME_IN, Context, Place
+from barnloom.model.lengths import SIXTEENTH_IN
+from barnloom.model.limits import at_most
+from barnloom.model.scene.devices import YOKED, circuits_of, said_devices
 from barnloom.model.scene.refer import cables_most
 from barnloom.model.scene.schema import BoxSaid, FloorSaid
 from barnloom.model.vectors import COMPASS, dot, heading_vec, left_of, minus, moved, opposite
+from barnloom.model.wiring import BoxType
 
-BOX_SIZE: Vec = (4.0, 4.0, 2.125)
-"""Width, height, depth (inches) of a box that says no size: a usual two-gang box (common practice, no source)."""
 PANEL_SIZE: Vec = (14.25, 28.0, 3.5)
-"""The same for a panel, which fits a bay of 14-1/2 in (common practice, no source)."""
+"""Width, height, depth (inches) of a panel that says no size: fits a bay of 14-1/2 in (common practice, no source)."""
 _TURNED = math.sqrt(0.5) - 1e-9
 """Cosine of the angle up to which a side still has a compass word's name."""
 
@@ -64,9 +67,8 @@ def placed_box(name: str, said: BoxSaid, site: Site) -> tuple[Box | None, tuple[
     That the box says exactly one place, with the lengths this needs, was checked before; whether it is free there is
     for ``checks``.
     """
-    size: Vec = (0.0, 0.0, 0.0)
-    if said.kind != "stub":
-        size = said.size or (PANEL_SIZE if said.kind == "panel" else BOX_SIZE)
+    series, box_type = bought(said)
+    size = said.size or _usual_size(said.kind, series, box_type)
     where: Place = ("boxes", name)
     hung: _Hung | Fault | None
     if said.wall is not None:
@@ -79,13 +81,12 @@ def placed_box(name: str, said: BoxSaid, site: Site) -> tuple[Box | None, tuple[
         hung = _on_member(said, size, site, where)
     if not isinstance(hung, _Hung):
         return None, () if hung is None else (hung,)
-    circuits = said.circuit if isinstance(said.circuit, list) else [said.circuit] if said.circuit else []
     usual_rise = 0.0 if said.kind == "stub" else site.lengths.box_rise_in
     box = Box(
         id=name,
         title=said.title,
         kind=said.kind,
-        circuits=tuple(circuits),
+        circuits=circuits_of(said),
         storey=hung.storey,
         host=hung.host,
         side=hung.side,
@@ -98,8 +99,58 @@ def placed_box(name: str, said: BoxSaid, site: Site) -> tuple[Box | None, tuple[
         rise_in=said.rise if said.rise is not None else usual_rise,
         cables_max=cables_most(said),
         fed_from=said.fed_from or "",
+        series=series,
+        box_type=box_type,
+        ring=said.ring or "",
+        volume_in3=said.volume or 0.0,
+        shared=said.shared,
+        phase=said.phase or 1,
     )
     return box, ()
+
+
+def bought(said: BoxSaid) -> tuple[str, str]:
+    """
+    Return the series of a box as bought, and the box itself where it is pinned; both empty where nothing is known.
+
+    A size that is one box of the catalogue's pins that; of two, the one of the series that would be taken anyway.
+    """
+    if said.kind != "box":
+        return "", ""
+    boxes = {kind.id: kind for kind in default_box_types() if kind.what == "box"}
+    if said.box is not None:
+        return (boxes[said.box].series, said.box) if said.box in boxes else (said.box, "")
+    usual = _usual_series(said)
+    if said.size is None:
+        return usual, ""
+    like = [kind for kind in boxes.values() if _same_body(kind, said.size)]
+    chosen = [kind for kind in like if kind.series == usual] or like
+    return (chosen[0].series, chosen[0].id) if len(chosen) == 1 else ("", "")
+
+
+def _usual_series(said: BoxSaid) -> str:
+    """Return the series of a box that says none: by its yokes; octagonal for lights, and for alarms overhead."""
+    kinds = [device.kind for device in said_devices(said)]
+    yokes = sum(kind in YOKED for kind in kinds)
+    if yokes > 2:
+        return f"plastic-{yokes}"
+    round_ones = {"light"} if said.wall is not None else {"light", "alarm"}
+    return "octagon-4" if round_ones & set(kinds) and not yokes else "square-4"
+
+
+def _usual_size(kind: str, series: str, box_type: str) -> Vec:
+    """Return the body of what says no size: the box that is pinned, or the deepest of its series."""
+    if kind != "box":
+        return PANEL_SIZE if kind == "panel" else (0.0, 0.0, 0.0)
+    boxes = [one for one in default_box_types() if one.what == "box" and one.series == series]
+    body = max(boxes, key=lambda one: (one.id == box_type, one.depth_in))
+    return body.width_in, body.height_in, body.depth_in
+
+
+def _same_body(kind: BoxType, size: Vec) -> bool:
+    """Whether a box has these sides, to a sixteenth."""
+    sides = (kind.width_in, kind.height_in, kind.depth_in)
+    return all(at_most(abs(one - other), SIXTEENTH_IN / 2) for one, other in zip(sides, size, strict=True))
 
 
 def unknown(where: Place, found: str, known: Mapping[str, object], what: str) -> Fault:

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from barnloom.model.building import Box, Building, KeepClear, Member, Storey
+from barnloom.model.building import Box, Building, Circuit, KeepClear, Member, Storey
+from barnloom.model.electrical.boxes import default_box_types
 from barnloom.model.errors import Fault, SceneError
+from barnloom.model.framing.answers import answered, answers, exposed_below, wiring_rules
 from barnloom.model.framing.boxes import Site, placed_box
 from barnloom.model.framing.checks import (
     behind_doors,
@@ -17,28 +19,31 @@ from barnloom.model.framing.checks import (
     member_overlaps,
     unknown_members,
 )
+from barnloom.model.framing.circuits import planned
 from barnloom.model.framing.common import Context, Framed, Place
 from barnloom.model.framing.corners import neighbours
+from barnloom.model.framing.devices import controls, devices
 from barnloom.model.framing.floors import frame_floor
 from barnloom.model.framing.roofs import frame_roof
+from barnloom.model.framing.supply import breakers, supply
 from barnloom.model.framing.timbers import frame_board, frame_timber
 from barnloom.model.framing.walls import frame_wall
 from barnloom.model.framing.wiring import (
-    INSULATED_STRICTER,
-    LINING_STRICTER,
-    answers,
     cable_rules,
     cable_types,
     circuits_of,
-    exposed,
     fed,
+    in_phases,
     length_rules,
     tools,
+    unknown_cables,
 )
-from barnloom.model.limits import load_limits
+from barnloom.model.limits import Limits, load_limits
 from barnloom.model.prices import resolved_prices
 from barnloom.model.scene.refer import faults_between
 from barnloom.model.scene.schema import KeepClearSaid, Scene
+from barnloom.model.scene.values import PLAN_IT
+from barnloom.model.wiring import Control, Device
 
 
 def build(scene: Scene) -> Building:
@@ -89,7 +94,8 @@ def build(scene: Scene) -> Building:
     ]
     if faults:
         raise SceneError(faults)
-    word, below = exposed(scene)
+    limits = load_limits(scene.code, {name: (said.value, said.because) for name, said in scene.limits.items()})
+    wired = _wired(scene, boxes, Limits(limits))
     return Building(
         title=scene.title,
         about={"use": scene.about.use, "owner": scene.about.owner, "place": scene.about.place},
@@ -100,23 +106,29 @@ def build(scene: Scene) -> Building:
         assemblies=tuple(assemblies),
         members=tuple(members),
         keep_clear=keep_clear,
-        boxes=boxes,
-        circuits=tuple(sorted(circuits_of(scene, boxes), key=lambda circuit: _natural(circuit.id))),
+        boxes=wired.boxes,
+        circuits=wired.circuits,
         cable_rules=tuple(sorted(cable_rules(scene), key=lambda rule: _natural(rule.cable))),
-        cable_types=cable_types(scene.cable_types),
-        limits=load_limits(scene.code, {name: (said.value, said.because) for name, said in scene.limits.items()}),
+        cable_types=cable_types(scene.cable_types, scene.bare),
+        limits=limits,
         prices=resolved_prices(scene.prices),
         lengths=site.lengths,
         tools=tools(scene.tools, metric=context.metric, bare=scene.bare),
         answers=answers(scene),
-        exposed=word,
-        exposed_below_in=below,
-        insulated=scene.answers.insulated or INSULATED_STRICTER,
+        exposed=answered(scene, "exposed"),
+        exposed_below_in=exposed_below(scene),
+        insulated=answered(scene, "insulated"),
         warnings=(
             *(warning for part in parts.values() for warning in part.warnings),
             *overlap_warnings,
             *behind_doors(boxes, scene.walls),
         ),
+        devices=wired.devices,
+        controls=wired.controls,
+        box_types=default_box_types(),
+        breakers=breakers(scene, boxes),
+        supply=supply(scene.supply),
+        wiring=wiring_rules(scene),
     )
 
 
@@ -126,7 +138,7 @@ def context_of(scene: Scene) -> Context:
         floors={name: said.floor for name, said in scene.storeys.items()},
         walls=scene.walls,
         overrides=scene.members,
-        lining=scene.answers.lining or LINING_STRICTER,
+        lining=answered(scene, "lining"),
         metric=scene.units == "metric",
     )
 
@@ -149,6 +161,45 @@ def framed_parts(scene: Scene, context: Context) -> Iterator[tuple[tuple[str, st
 def _boxes(scene: Scene, site: Site) -> tuple[tuple[Box, ...], tuple[Fault, ...]]:
     placed = [placed_box(name, scene.boxes[name], site) for name in sorted(scene.boxes, key=_natural)]
     return tuple(box for box, _ in placed if box is not None), tuple(fault for _, its in placed for fault in its)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Wired:
+    """Boxes on their circuits, with what is in them; each sorted by id."""
+
+    boxes: tuple[Box, ...]
+    devices: tuple[Device, ...]
+    controls: tuple[Control, ...]
+    circuits: tuple[Circuit, ...]
+
+
+def _wired(scene: Scene, boxes: tuple[Box, ...], limits: Limits) -> _Wired:
+    """
+    Return boxes, devices, controls and circuits, those that the tool puts together too.
+
+    Raises
+    ------
+    SceneError
+        If a cable is named that none of these circuits has.
+    """
+    all_devices = tuple(sorted(devices(scene, limits), key=lambda device: _natural(device.id)))
+    all_controls = tuple(sorted(controls(scene), key=lambda control: _natural(control.id)))
+    circuits = circuits_of(scene, boxes)
+    to_plan = {name for name, said in scene.boxes.items() if said.circuit == PLAN_IT}
+    if to_plan:
+        panel = next(box.id for box in boxes if box.kind == "panel")
+        boxes, all_devices, all_controls, circuits = planned(
+            boxes, all_devices, all_controls, circuits, limits, panel=panel, to_plan=to_plan
+        )
+        faults = tuple(unknown_cables(scene, boxes))
+        if faults:
+            raise SceneError(faults)
+    return _Wired(
+        boxes=in_phases(boxes, circuits, scene),
+        devices=all_devices,
+        controls=all_controls,
+        circuits=tuple(sorted(circuits, key=lambda circuit: _natural(circuit.id))),
+    )
 
 
 def _keep_clear(name: str, said: KeepClearSaid) -> KeepClear:

@@ -1,13 +1,11 @@
-"""What is wanted of the wiring, resolved: circuits and feeds, cables, lengths, tools, and the answers kept."""
+"""What is wanted of the wiring, resolved: circuits and feeds, cables, lengths and tools."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from barnloom.model.building import (
-    EXPOSED_BELOW_IN,
-    Answer,
     Box,
     CableRule,
     CableType,
@@ -15,14 +13,12 @@ from barnloom.model.building import (
     LengthRules,
     Tools,
 )
-from barnloom.model.cables import default_cable_types
+from barnloom.model.cables import conductors_named, default_cable_types
 from barnloom.model.errors import Fault
-from barnloom.model.lengths import MILLIMETRE_IN, format_length, read_length
-from barnloom.model.scene.schema import CableKind, CircuitSaid, KeptAnswer, Scene, ToolsSaid
-
-EXPOSED_STRICTER = "covered"
-LINING_STRICTER = "none"
-INSULATED_STRICTER = "yes"
+from barnloom.model.lengths import MILLIMETRE_IN, read_length
+from barnloom.model.scene.names import did_you_mean
+from barnloom.model.scene.schema import CableKind, CircuitSaid, Scene, ToolsSaid
+from barnloom.model.scene.values import FT
 
 
 def circuits_of(scene: Scene, boxes: Sequence[Box]) -> tuple[Circuit, ...]:
@@ -35,6 +31,12 @@ def circuits_of(scene: Scene, boxes: Sequence[Box]) -> tuple[Circuit, ...]:
             cable=said.cable,
             boxes=tuple(box.id for box in boxes if name in box.circuits and box.id != panel_of(said, boxes)),
             home_runs=None if said.home_runs == "any" else said.home_runs,
+            breaker_a=said.breaker or 0.0,
+            awg=said.awg or 0,
+            ground_fault=said.ground_fault or "",
+            multiwire=said.multiwire,
+            motor_breaker=said.motor_breaker,
+            phase=said.phase,
         )
         for name, said in scene.circuits.items()
     )
@@ -62,32 +64,62 @@ def fed(boxes: Sequence[Box], scene: Scene) -> tuple[tuple[Box, ...], tuple[Faul
     return tuple(replace(box, fed_from=feeds.get(box.id, "")) for box in boxes), tuple(faults)
 
 
+def in_phases(boxes: Sequence[Box], circuits: Sequence[Circuit], scene: Scene) -> tuple[Box, ...]:
+    """Return the boxes, each in the phase of its circuit where it says none."""
+    phase = {circuit.id: circuit.phase for circuit in circuits}
+    usual = {box.id: min((phase[name] for name in box.circuits), default=1) for box in boxes}
+    return tuple(replace(box, phase=scene.boxes[box.id].phase or usual[box.id]) for box in boxes)
+
+
+def unknown_cables(scene: Scene, boxes: Sequence[Box]) -> Iterator[Fault]:
+    """Yield a fault for each cable that the scene names and none of the circuits, once planned, has."""
+    known = [f"{circuit}.{box.id}" for box in boxes for circuit in box.circuits]
+    for name in scene.cables:
+        if name not in known:
+            do = did_you_mean(name, known) or "plan without it first, and take the circuit from there"
+            yield Fault(("cables", name), name, "the id of a cable: CIRCUIT.BOX", do)
+
+
 def cable_rules(scene: Scene) -> tuple[CableRule, ...]:
     """Return what the scene fixes about single cables."""
     return tuple(
-        CableRule(cable=name, through=tuple(said.through), avoid=tuple(said.avoid), done=said.done)
+        CableRule(cable=name, through=tuple(said.through), avoid=tuple(said.avoid), done=said.done, type=said.type)
         for name, said in scene.cables.items()
     )
 
 
-def cable_types(changes: Mapping[str, CableKind]) -> tuple[CableType, ...]:
+def cable_types(changes: Mapping[str, CableKind], bare: str | None = None) -> tuple[CableType, ...]:
     """Return the cables that can be bought: the usual ones with the scene's changes, and the scene's own."""
     usual = {cable.id: cable for cable in default_cable_types()}
-    own = (_cable_type(name, said, usual.get(name)) for name, said in changes.items())
+    own = (_cable_type(name, said, usual.get(name), bare) for name, said in changes.items())
     return tuple((usual | {cable.id: cable for cable in own}).values())
 
 
-def _cable_type(name: str, said: CableKind, usual: CableType | None) -> CableType:
-    base = usual or CableType(id=name, width_in=0.0, thickness_in=0.0, price_ft=0.0, source="")
+def _cable_type(name: str, said: CableKind, usual: CableType | None, bare: str | None) -> CableType:
+    awg, conductors = conductors_named(name) or (0, 0)
+    base = usual or CableType(
+        id=name, width_in=0.0, thickness_in=0.0, price_ft=0.0, source="", awg=awg, conductors=conductors
+    )
     changed = [key for key in ("width", "thickness", "price") if getattr(said, key) is not None]
     rest = f"; the rest: {base.source}" if usual and len(changed) < 3 else ""
+    by_foot = base.by_foot if said.by_foot is None else 0.0 if said.by_foot == "no" else said.by_foot
     return CableType(
         id=name,
         width_in=base.width_in if said.width is None else said.width,
         thickness_in=base.thickness_in if said.thickness is None else said.thickness,
         price_ft=base.price_ft if said.price is None else said.price,
         source=f"{', '.join(changed) or 'nothing'} as the scene says{rest}",
+        conductors=base.conductors if said.conductors is None else said.conductors,
+        awg=base.awg if said.awg is None else said.awg,
+        family=said.family or base.family,
+        coils=base.coils if said.coils is None else _coils(said.coils, bare),
+        by_foot=by_foot,
     )
+
+
+def _coils(said: Mapping[str, float], bare: str | None) -> tuple[tuple[float, float], ...]:
+    """Return coils as (feet, price), the shortest first."""
+    return tuple(sorted((read_length(length, bare=bare) / FT, price) for length, price in said.items()))
 
 
 def length_rules(scene: Scene) -> LengthRules:
@@ -113,40 +145,4 @@ def tools(said: ToolsSaid, *, metric: bool, bare: str | None) -> Tools:
         per_hole=tuple(sorted(per_hole.items())),
         drill_in=said.drill if said.drill is not None else usual.drill_in,
         grid_in=MILLIMETRE_IN if metric else usual.grid_in,
-    )
-
-
-def exposed(scene: Scene) -> tuple[str, float]:
-    """Return what is accepted for cable in sight, and below which height over the floor (inches)."""
-    said = scene.answers.exposed
-    if isinstance(said, KeptAnswer):
-        return said.answer, said.below if said.below is not None else EXPOSED_BELOW_IN
-    return said or EXPOSED_STRICTER, EXPOSED_BELOW_IN
-
-
-def answers(scene: Scene) -> tuple[Answer, ...]:
-    """Return the three questions that change routes, answered or assumed."""
-    said = scene.answers
-    word, below = exposed(scene)
-    height = format_length(below, metric=scene.units == "metric")
-    kept = said.exposed if isinstance(said.exposed, KeptAnswer) else None
-    return (
-        Answer(
-            question="exposed: is cable in sight accepted in unlined walls within reach?",
-            answer=word,
-            assumed=said.exposed is None,
-            detail=f"below {height} over the floor",
-            who=kept.who if kept else "",
-            when=kept.when if kept else "",
-        ),
-        Answer(
-            question="lining: do walls get a lining (where a wall does not say)?",
-            answer=said.lining or LINING_STRICTER,
-            assumed=said.lining is None,
-        ),
-        Answer(
-            question="insulated: is the building insulated, or will it be?",
-            answer=said.insulated or INSULATED_STRICTER,
-            assumed=said.insulated is None,
-        ),
     )

@@ -5,9 +5,7 @@ Each check is a generator of faults; none looks at a place in space.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
-from dataclasses import dataclass
-from difflib import get_close_matches
+from collections.abc import Collection, Iterator, Mapping
 from itertools import pairwise
 
 from barnloom.model.cables import default_cable_types
@@ -15,8 +13,13 @@ from barnloom.model.errors import Fault, InputError
 from barnloom.model.lengths import format_length
 from barnloom.model.limits import load_limits
 from barnloom.model.prices import resolved_prices
+from barnloom.model.scene.devices import circuits_of
+from barnloom.model.scene.names import Names, anded, counted, did_you_mean, listed
 from barnloom.model.scene.schema import BoxSaid, Scene, Stations
+from barnloom.model.scene.supplied import circuit_faults, supply_faults
 from barnloom.model.scene.text import Where
+from barnloom.model.scene.values import PLAN_IT
+from barnloom.model.scene.wired import control_faults, device_faults
 
 ONE_NAMESPACE = ("walls", "floors", "roofs", "timbers", "boards", "keep_clear", "boxes")
 """Parts whose ids people see on the same lists, and so may not share one."""
@@ -32,26 +35,6 @@ IDLE = {
 
 PANEL_CABLES = 60
 """Most cables in a panel where the scene does not say."""
-
-LOOKED_THROUGH = 1000
-"""Looking for a likely name among more than this takes too long."""
-
-
-@dataclass(frozen=True, slots=True)
-class _Names:
-    """Ids that are written in each part of the scene, sound or not, and the parts of which some are not sound."""
-
-    written: Mapping[str, Collection[str]]
-    unsound: Collection[str]
-
-    def unknown(self, where: Where, name: str, part: str, what: str) -> Iterator[Fault]:
-        """Yield a fault if no ``part`` of the scene has the id."""
-        ids = self.written.get(part, ())
-        if name not in ids:
-            do = did_you_mean(name, ids) or (
-                f"write it under {part}, or use one of {listed(ids)}" if ids else f"write one under {part}"
-            )
-            yield Fault(where, name, f"the id of a {what}", do)
 
 
 def faults_between(
@@ -69,8 +52,8 @@ def faults_between(
     broken : collection of (str, str), optional
         Part and id of those; a check that concludes from something's absence leaves their parts alone.
     """
-    ids = {part: list(getattr(scene, part)) for part in (*ONE_NAMESPACE, "storeys", "circuits")}
-    names = _Names({**ids, **(written or {})}, {part for part, _ in broken})
+    ids = {part: list(getattr(scene, part)) for part in (*ONE_NAMESPACE, "storeys", "circuits", "controls")}
+    names = Names({**ids, **(written or {})}, {part for part, _ in broken})
     return [
         *_ids(names),
         *_storeys(scene, names),
@@ -84,26 +67,15 @@ def faults_between(
         *_crowds(scene),
         *_cables(scene, names),
         *_data(scene),
+        *device_faults(scene, names),
+        *control_faults(scene, names),
+        *circuit_faults(scene, names),
+        *supply_faults(scene),
     ]
 
 
-def did_you_mean(name: str, names: Iterable[str]) -> str:
-    """Words that suggest the likeliest of some names; empty if none is like it."""
-    folded = {known.casefold(): known for known in names}
-    if len(folded) > LOOKED_THROUGH:
-        return ""
-    near = get_close_matches(name.casefold(), folded, n=1, cutoff=0.6)
-    return f"did you mean {folded[near[0]]}?" if near else ""
-
-
-def listed(names: Iterable[str], most: int = 12) -> str:
-    """Words for names, the first ``most`` of them."""
-    known = list(names)
-    return ", ".join(known[:most]) + (", ..." if len(known) > most else "")
-
-
-def _ids(names: _Names) -> Iterator[Fault]:
-    for parts in (ONE_NAMESPACE, ("storeys",), ("circuits",)):
+def _ids(names: Names) -> Iterator[Fault]:
+    for parts in (ONE_NAMESPACE, ("storeys",), ("circuits",), ("controls",)):
         seen: dict[str, str] = {}
         for part in parts:
             for name in names.written.get(part, ()):
@@ -113,7 +85,7 @@ def _ids(names: _Names) -> Iterator[Fault]:
                     yield Fault((part, name), f"{name}, the same id as {first}", "an id of its own", do)
 
 
-def _storeys(scene: Scene, names: _Names) -> Iterator[Fault]:
+def _storeys(scene: Scene, names: Names) -> Iterator[Fault]:
     for (low, below), (high, above) in pairwise(scene.storeys.items()):
         if above.floor <= below.floor:
             expected = f"a floor above {low}'s, which is at {_length(scene, below.floor)}"
@@ -133,7 +105,7 @@ def _storeys(scene: Scene, names: _Names) -> Iterator[Fault]:
                     yield from names.unknown((part, name, field), storey, "storeys", "storey")
 
 
-def _framing(scene: Scene, names: _Names) -> Iterator[Fault]:
+def _framing(scene: Scene, names: Names) -> Iterator[Fault]:
     for name, wall in scene.walls.items():
         where = ("walls", name)
         if wall.height is not None and wall.profile is not None:
@@ -157,7 +129,7 @@ def _framing(scene: Scene, names: _Names) -> Iterator[Fault]:
         if len(given) != 1:
             do = "say which storey it carries, or for a ceiling that carries none the level of its bottom"
             place = ("floors", name, *given[1:])
-            yield Fault(place, _and(given) or "neither carries nor bottom", "one of the two, for its level", do)
+            yield Fault(place, anded(given) or "neither carries nor bottom", "one of the two, for its level", do)
     for part in ("timbers", "boards"):
         for name, timber in getattr(scene, part).items():
             if timber.from_ == timber.to:
@@ -178,7 +150,7 @@ def _rows(scene: Scene) -> Iterator[Fault]:
     for where, row in rows:
         given = [key for key in ("every", "centres", "at") if getattr(row, key) is not None]
         if len(given) != 1:
-            found = _and(given) or "none of every, centres and at"
+            found = anded(given) or "none of every, centres and at"
             do = 'say where they stand in one of the three ways: every: 16", or a measured list'
             yield Fault((*where, *given[1:2]), found, "exactly one of every, centres and at", do)
 
@@ -208,12 +180,12 @@ def _spans(scene: Scene) -> Iterator[Fault]:
             yield Fault(where, _length(scene, end), f"more than its beginning, {_length(scene, start)}", do)
 
 
-def _boxes(scene: Scene, names: _Names) -> Iterator[Fault]:
+def _boxes(scene: Scene, names: Names) -> Iterator[Fault]:
     for name, box in scene.boxes.items():
         where = ("boxes", name)
         hosts = [key for key in HOSTS if getattr(box, key) is not None]
         if len(hosts) != 1:
-            found = _and(hosts) or "none of wall, ceiling, roof and on"
+            found = anded(hosts) or "none of wall, ceiling, roof and on"
             do = "say what it is in or on: wall with along and height, ceiling or roof with at, on with along and side"
             yield Fault((*where, *hosts[1:2]), found, "exactly one of wall, ceiling, roof and on", do)
             continue
@@ -222,26 +194,32 @@ def _boxes(scene: Scene, names: _Names) -> Iterator[Fault]:
             yield from names.unknown((*where, host), getattr(box, host), HOSTS[host], host)
         for key in NEEDS[host]:
             if getattr(box, key) is None:
-                yield Fault(where, f"no {key}", f"{_and(NEEDS[host])} with {host}", f"add {key}: with its value")
+                yield Fault(where, f"no {key}", f"{anded(NEEDS[host])} with {host}", f"add {key}: with its value")
         for key in IDLE[host]:
             if key in box.model_fields_set:
-                found, expected = f"{key} with {host}", f"only {_and(NEEDS[host])} with {host}"
+                found, expected = f"{key} with {host}", f"only {anded(NEEDS[host])} with {host}"
                 yield Fault((*where, key), found, expected, f"delete {key}, or say what else the box is in or on")
         if box.kind == "stub" and box.size is not None:
             do = "delete size, or make it kind: box"
             yield Fault((*where, "size"), "a size", "none: a stub is a cable's end, without a body", do)
+        if box.circuit == PLAN_IT:
+            yield from _to_plan(scene, box, (*where, "circuit"), names)
         for number, circuit in enumerate(circuits_of(box)):
             place = (*where, "circuit", number) if isinstance(box.circuit, list) else (*where, "circuit")
             yield from names.unknown(place, circuit, "circuits", "circuit")
-        if box.kind == "box" and not circuits_of(box):
-            yield Fault(where, "no circuit", "the circuit it is on", "add circuit: with the id of one")
+        if box.kind == "box" and box.circuit in (None, []):
+            do = f"add circuit: with the id of one, or circuit: {PLAN_IT}"
+            yield Fault(where, "no circuit", "the circuit it is on", do)
 
 
-def circuits_of(box: BoxSaid) -> tuple[str, ...]:
-    """Circuits that a box is on."""
-    if box.circuit is None:
-        return ()
-    return tuple(box.circuit) if isinstance(box.circuit, list) else (box.circuit,)
+def _to_plan(scene: Scene, box: BoxSaid, where: Where, names: Names) -> Iterator[Fault]:
+    """Yield what stands against finding a box its circuit."""
+    if box.kind != "box":
+        found = f"{PLAN_IT} at a {box.kind}"
+        yield Fault(where, found, "the circuit it is on", "name the circuit: only boxes are put on circuits")
+    elif len(_panels(scene)) != 1 and "boxes" not in names.unsound:
+        found = f"{PLAN_IT}, and {len(_panels(scene)) or 'no'} panels"
+        yield Fault(where, found, "one panel that all such circuits come from", "name the circuit of each box")
 
 
 def cables_most(box: BoxSaid) -> int:
@@ -255,9 +233,8 @@ def _panels(scene: Scene) -> list[str]:
     return [name for name, box in scene.boxes.items() if box.kind == "panel"]
 
 
-def _circuits(scene: Scene, names: _Names) -> Iterator[Fault]:
-    panels = _panels(scene)
-    cables = {cable.id for cable in default_cable_types()} | set(scene.cable_types)
+def _circuits(scene: Scene, names: Names) -> Iterator[Fault]:
+    panels, cables = _panels(scene), _sold(scene)
     for name, circuit in scene.circuits.items():
         where = ("circuits", name)
         if circuit.panel is not None:
@@ -269,22 +246,28 @@ def _circuits(scene: Scene, names: _Names) -> Iterator[Fault]:
             found = f"no panel, and {len(panels) or 'none'} among the boxes"
             do = f"add panel: with one of {listed(panels)}" if panels else "add a box with kind: panel"
             yield Fault(where, found, "the panel it comes from", do)
-        if circuit.cable not in cables:
-            do = (
-                did_you_mean(circuit.cable, cables) or f"use one of {listed(cables, 40)}, or describe it in cable_types"
-            )
-            yield Fault((*where, "cable"), circuit.cable, "a cable that the store sells", do)
+        yield from _unknown_cable((*where, "cable"), circuit.cable, cables)
         served = [box for box, said in scene.boxes.items() if name in circuits_of(said) and said.kind != "panel"]
         if not served and "boxes" not in names.unsound:
             do = f"write circuit: {name} at the boxes it serves, or delete the circuit"
             yield Fault(where, "no box on this circuit", "at least one", do)
         elif circuit.home_runs != "any" and circuit.home_runs > len(served) and "boxes" not in names.unsound:
-            found = f"{circuit.home_runs} cables from the panel to {_count(len(served), 'box', 'boxes')}"
+            found = f"{circuit.home_runs} cables from the panel to {counted(len(served), 'box', 'boxes')}"
             do = f"say {len(served)} or any, or write circuit: {name} at the other boxes it serves"
             yield Fault((*where, "home_runs"), found, "no more than the circuit has boxes: each leads to one", do)
 
 
-def _orders(scene: Scene, names: _Names) -> Iterator[Fault]:
+def _sold(scene: Scene) -> set[str]:
+    return {cable.id for cable in default_cable_types()} | set(scene.cable_types)
+
+
+def _unknown_cable(where: Where, cable: str, cables: Collection[str]) -> Iterator[Fault]:
+    if cable and cable not in cables:
+        do = did_you_mean(cable, cables) or f"use one of {listed(cables, 40)}, or describe it in cable_types"
+        yield Fault(where, cable, "a cable that the store sells", do)
+
+
+def _orders(scene: Scene, names: Names) -> Iterator[Fault]:
     for name, circuit in scene.circuits.items():
         seen: set[str] = set()
         for number, box in enumerate(circuit.order or ()):
@@ -299,12 +282,12 @@ def _orders(scene: Scene, names: _Names) -> Iterator[Fault]:
                 do = "leave it out: the order begins with the box that the panel feeds"
                 yield Fault(where, f"{box}, a panel", "a box", do)
             elif name not in circuits_of(scene.boxes[box]):
-                on = _and(circuits_of(scene.boxes[box])) or "none"
+                on = anded(circuits_of(scene.boxes[box])) or "none"
                 do = f"leave it out, or write circuit: {name} at the box"
                 yield Fault(where, f"{box}, which is on circuit {on}", f"boxes of circuit {name}", do)
 
 
-def _feeds(scene: Scene, names: _Names) -> Iterator[Fault]:
+def _feeds(scene: Scene, names: Names) -> Iterator[Fault]:
     """Yield faults of what feeds what: unknown feeders, feeders of other circuits, contradictions, rings."""
     ordered: dict[str, tuple[str, str]] = {}
     """Feeder that an order gives a box, and its circuit."""
@@ -329,9 +312,9 @@ def _feeds(scene: Scene, names: _Names) -> Iterator[Fault]:
                     do = f"feed it from {listed(sorted(map(str, homes)))}"
                     yield Fault(where, f"{feeder}, another panel", "the panel of its own circuit", do)
             elif own and not own & set(circuits_of(other)):
-                found = f"{feeder}, which is on circuit {_and(circuits_of(other)) or 'none'}"
+                found = f"{feeder}, which is on circuit {anded(circuits_of(other)) or 'none'}"
                 do = "feed it from a box of its own circuit, or correct the circuit of one of them"
-                yield Fault(where, found, f"a box on circuit {_and(sorted(own))}", do)
+                yield Fault(where, found, f"a box on circuit {anded(sorted(own))}", do)
     yield from _rings(scene, feeder_of, ordered)
 
 
@@ -378,7 +361,7 @@ def _crowds(scene: Scene) -> Iterator[Fault]:
             do = f"feed {name} from another box, or make {feeder} kind: box"
         else:
             feeds = f"{own} to feed it, " if own else ""
-            found = f"{_count(own + len(cables), 'cable')} in {feeder}: {feeds}{len(cables)} from it to other boxes"
+            found = f"{counted(own + len(cables), 'cable')} in {feeder}: {feeds}{len(cables)} from it to other boxes"
             expected = f"at most {most}, its cables_max"
             do = f"raise cables_max of {feeder} if it is large enough, or feed {name} from another box"
         yield Fault(where, found, expected, do)
@@ -393,7 +376,7 @@ def _crowded_panels(scene: Scene) -> Iterator[Fault]:
             cables_most(scene.boxes[name]),
         )
         if runs > most:
-            found = f"{_count(runs, 'cable')} at least, for {_and(own)}"
+            found = f"{counted(runs, 'cable')} at least, for {anded(own)}"
             yield Fault(
                 ("boxes", name, "cables_max"), found, f"at most {most}", f"say cables_max: {runs} if it is so large"
             )
@@ -416,17 +399,19 @@ def _pins(scene: Scene) -> Iterator[tuple[Where, str, str, str]]:
                 yield ("boxes", name, "fed_from"), circuit, feeder, name
 
 
-def _cables(scene: Scene, names: _Names) -> Iterator[Fault]:
+def _cables(scene: Scene, names: Names) -> Iterator[Fault]:
     for name, cable in scene.cables.items():
         for number, member in enumerate(cable.avoid):
             if member in cable.through:
                 found, expected = f"{member}, which it must use as well", "a member of one of the two lists"
                 yield Fault(("cables", name, "avoid", number), found, expected, "take it out of through, or of avoid")
+        yield from _unknown_cable(("cables", name, "type"), cable.type, _sold(scene))
     known = {f"{circuit}.{box}" for box, said in scene.boxes.items() for circuit in circuits_of(said)}
     if "boxes" in names.unsound:
         return
+    open_ends = tuple(f".{box}" for box, said in scene.boxes.items() if said.circuit == PLAN_IT)
     for name in scene.cables:
-        if name not in known:
+        if name not in known and not name.endswith(open_ends):
             do = did_you_mean(name, known) or "write it as the circuit, a dot, and the box at its far end"
             yield Fault(("cables", name), name, "the id of a cable: CIRCUIT.BOX", do)
 
@@ -437,8 +422,8 @@ def _data(scene: Scene) -> Iterator[Fault]:
     for name, kind in scene.cable_types.items():
         missing = [key for key in ("width", "thickness", "price") if getattr(kind, key) is None]
         if name not in known and missing:
-            do = did_you_mean(name, known) or f"add {_and(missing)}"
-            yield Fault(("cable_types", name), f"no {_and(missing)}", "all three of a cable that is new", do)
+            do = did_you_mean(name, known) or f"add {anded(missing)}"
+            yield Fault(("cable_types", name), f"no {anded(missing)}", "all three of a cable that is new", do)
     for name, change in scene.limits.items():
         try:
             load_limits(scene.code, {name: (change.value, change.because)})
@@ -449,15 +434,6 @@ def _data(scene: Scene) -> Iterator[Fault]:
             resolved_prices({name: price})
         except InputError as err:
             yield Fault(("prices", name), err.found, err.expected, err.do or "look the prices up in the README")
-
-
-def _and(names: Iterable[str]) -> str:
-    listed = list(names)
-    return " and ".join([", ".join(listed[:-1]), listed[-1]] if len(listed) > 1 else listed)
-
-
-def _count(number: int, one: str, more: str = "") -> str:
-    return f"{number} {one if number == 1 else more or one + 's'}"
 
 
 def _length(scene: Scene, inches: float) -> str:

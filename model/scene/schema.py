@@ -12,6 +12,31 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field, Tag
 
+from barnloom.model.scene.answers import (
+    Answers,
+    Exposed,
+    Kept,
+    KeptAnswer,
+    KeptInsulated,
+    KeptLining,
+    KeptPlainCable,
+    KeptSurroundings,
+    KeptYesNo,
+)
+from barnloom.model.scene.electrical import (
+    CableKind,
+    CableSaid,
+    Circuits,
+    CircuitSaid,
+    ControlSaid,
+    Devices,
+    DeviceSaid,
+    FootprintSaid,
+    PanelSaid,
+    Phase,
+    SupplySaid,
+    WiringSaid,
+)
 from barnloom.model.scene.framing import (
     Bearing,
     Board,
@@ -41,13 +66,10 @@ from barnloom.model.scene.framing import (
 )
 from barnloom.model.scene.values import (
     KEYS,
-    LIST,
     WORD,
     Allowance,
-    CableSize,
     Diameter,
     Distance,
-    HomeRuns,
     Id,
     IdRef,
     LengthText,
@@ -61,6 +83,7 @@ from barnloom.model.scene.values import (
     Small,
     Thickness,
     Two,
+    Volume,
     Whole,
     Words,
     YesNo,
@@ -78,7 +101,11 @@ __all__ = [
     "CircuitSaid",
     "CollarTies",
     "Door",
+    "ControlSaid",
+    "DeviceSaid",
     "Exposed",
+    "FootprintSaid",
+    "Kept",
     "FloorBlocking",
     "FloorOpening",
     "FloorSaid",
@@ -86,6 +113,11 @@ __all__ = [
     "Joists",
     "KeepClearSaid",
     "KeptAnswer",
+    "KeptInsulated",
+    "KeptLining",
+    "KeptPlainCable",
+    "KeptSurroundings",
+    "KeptYesNo",
     "LengthsSaid",
     "LimitChange",
     "Lining",
@@ -93,6 +125,7 @@ __all__ = [
     "MemberSaid",
     "NotchSaid",
     "Opening",
+    "PanelSaid",
     "PlySaid",
     "RightWord",
     "RoofRafters",
@@ -102,14 +135,14 @@ __all__ = [
     "Section",
     "Stations",
     "StorySaid",
+    "SupplySaid",
     "Timber",
     "Titled",
     "ToolsSaid",
     "Wall",
     "WallBlocking",
+    "WiringSaid",
 ]
-
-Exposed = Literal["free", "drops", "covered", "never"]
 
 
 class About(Said):
@@ -121,31 +154,6 @@ class About(Said):
     """Whose it is."""
     place: Words = "not said"
     """Where it stands: the local code and the inspector depend on it."""
-
-
-class KeptAnswer(Said):
-    """A question answered: by whom and when, so that it can be shown."""
-
-    answer: Exposed
-    """free; drops (vertical only); covered (vertical, and covered); never."""
-    below: OnWall | None = None
-    """Height over the floor below which the answer holds."""
-    who: Words = ""
-    """Who answered: the inspector's office, say."""
-    when: Words = ""
-    """When: 2026-05-04."""
-
-
-class Answers(Said):
-    """Questions whose answers change routes. Leave one out and the stricter reading is planned and printed."""
-
-    exposed: Annotated[Annotated[KeptAnswer, Tag(KEYS)] | Annotated[Exposed, Tag(WORD)], OfShape] | None = None
-    """Cable in sight in an unlined wall below a height: free; drops (vertical only); covered (vertical, and covered);
-    never."""
-    lining: Lining | None = None
-    """Whether walls get a lining: now, later or none. A wall can say otherwise."""
-    insulated: Literal["yes", "no", "later"] | None = None
-    """Whether the building is or will be insulated."""
 
 
 class LimitChange(Said):
@@ -171,8 +179,22 @@ class BoxSaid(Said):
     """What it is for people: "lights over the bench"."""
     kind: Literal["box", "panel", "stub"] = "box"
     """box; panel; or stub (a cable end left for later, without a body)."""
-    circuit: Annotated[Annotated[IdRef, Tag(WORD)] | Annotated[list[IdRef], Tag(LIST)], OfShape] | None = None
-    """The circuit it is on, or a list of circuits."""
+    circuit: Circuits | None = None
+    """The circuit it is on, a list of circuits, or plan it."""
+    device: Devices | None = None
+    """What is in it: receptacle, light, switch, machine, heater, opener, alarm or junction; or keys, or a list."""
+    box: Words | None = None
+    """The box as bought, by its id in the catalogue, or the name of a series (square-4) whose depth the tool finds."""
+    ring: Words | None = None
+    """The ring on it, by its id in the catalogue."""
+    volume: Volume | None = None
+    """Volume as marked inside it: 21 (cubic inches), or 344 cm3."""
+    shared: YesNo = False
+    """Yes if two circuits may meet in it."""
+    phase: Phase | None = None
+    """When it is built: 1 first; as its circuit if not said."""
+    panel: PanelSaid | None = None
+    """Of a panel: its spaces and breakers."""
     wall: IdRef | None = None
     """In a wall: its id, with ``along`` and ``height``."""
     along: Distance | None = None
@@ -195,50 +217,14 @@ class BoxSaid(Said):
     """With ``on``: east, west, north, south, up or down (which side of the timber); studs and joists: start or end
     side."""
     size: tuple[Small, Small, Small] | None = None
-    """(width, height, depth) of the body; if not said, 4 x 4 x 2-1/8 in, a panel 14-1/4 x 28 x 3-1/2 in."""
+    """(width, height, depth) of the body; if not said, as the box as bought, a usual one 4 x 4 x 2-1/8 in, a panel
+    14-1/4 x 28 x 3-1/2 in."""
     rise: Allowance | None = None
     """How far its cables go straight before the first turn; as in ``lengths`` if not said."""
     cables_max: Annotated[Whole, Field(ge=1, le=60)] = 4
     """Most cables that may enter it."""
     fed_from: IdRef | None = None
     """The box or panel that feeds it, if that is to be so."""
-
-
-class CircuitSaid(Said):
-    """A circuit: its cable, its panel, how many cables leave the panel, and a pinned order if wanted."""
-
-    title: Words = ""
-    """What it feeds, for people: "bench outlets"."""
-    cable: Words = "12/2"
-    """Cable as bought."""
-    panel: IdRef | None = None
-    """The panel it comes from; may be left out where there is only one."""
-    home_runs: HomeRuns = 1
-    """How many of its cables leave the panel: 1, 2, ... or any."""
-    order: Annotated[list[IdRef], Field(min_length=1)] | None = None
-    """Boxes in the order in which they feed each other, from the panel."""
-
-
-class CableSaid(Said):
-    """What is fixed about one cable, by its id (CIRCUIT.BOX, the far box)."""
-
-    through: list[IdRef] = []
-    """Members or boards it must use, in this order from the panel's side."""
-    avoid: list[IdRef] = []
-    """Members or boards it must not use."""
-    done: YesNo = False
-    """Already pulled: not bought, its holes not bored."""
-
-
-class CableKind(Said):
-    """A cable the scene's store sells, or other sizes than the nominal ones."""
-
-    width: CableSize | None = None
-    """Outside width."""
-    thickness: CableSize | None = None
-    """Outside thickness."""
-    price: Annotated[Number | None, Field(ge=0, le=1000)] = None
-    """Money a foot."""
 
 
 class LengthsSaid(Said):
@@ -306,12 +292,18 @@ class Scene(Said):
     """Pairs of members that are let into each other on purpose."""
     boxes: dict[Id, BoxSaid]
     """Boxes, panels and stubs, by id."""
-    circuits: dict[Id, CircuitSaid]
-    """Circuits, by id."""
+    controls: dict[Id, ControlSaid] = {}
+    """Which lights follow which switches, by id."""
+    circuits: dict[Id, CircuitSaid] = {}
+    """Circuits, by id; may be left out where every box says plan it."""
     cables: dict[Id, CableSaid] = {}
     """What is fixed about single cables, by their ids (CIRCUIT.BOX, the far box)."""
     cable_types: dict[str, CableKind] = {}
     """Cables the store sells, where they are not the usual ones."""
+    supply: SupplySaid = SupplySaid()
+    """How the building is supplied."""
+    wiring: WiringSaid = WiringSaid()
+    """What the wiring may do."""
     lengths: LengthsSaid = LengthsSaid()
     """What a cut is made of."""
     tools: ToolsSaid = ToolsSaid()

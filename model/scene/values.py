@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping
+from fractions import Fraction
 from typing import Annotated, Any, Literal
 
 from pydantic import (
@@ -17,6 +18,7 @@ from pydantic import (
     BeforeValidator,
     ConfigDict,
     Discriminator,
+    Field,
     StringConstraints,
     ValidationInfo,
     WithJsonSchema,
@@ -30,6 +32,7 @@ IN, FT = 1.0, 12.0
 UNITS = ("in", "ft", "mm", "cm", "m")
 HOME_RUNS_MAX = 60
 LONGEST_TEXT = 400
+CUBIC_CENTIMETRE_IN3 = 2.54**-3
 NOT_MEASURED: Literal["not measured"] = "not measured"
 
 
@@ -134,12 +137,78 @@ def _length_or_not_measured(value: object, info: ValidationInfo) -> object:
 
 def _limit_value(value: object, info: ValidationInfo) -> float:
     """Inches of a length, or a bare number or share as it stands."""
-    if isinstance(value, str) and (share := re.fullmatch(r"(.*[0-9.])\s*%\s*", value)):
-        return _number(share[1]) / 100
     try:
-        return _number(value)
+        return _number_or_share(value)
     except InputError:
         return read_length_value(value, info)
+
+
+def _number_or_share(value: object) -> float:
+    share = re.fullmatch(r"(.*[0-9.])\s*%\s*", value) if isinstance(value, str) else None
+    return _number(share[1]) / 100 if share else _number(value)
+
+
+def _with_unit(quantity: str, *units: str) -> BeforeValidator:
+    """Read a plain number, with or without its unit behind it."""
+
+    def read(value: object) -> float:
+        text = value
+        if isinstance(value, str):
+            match = re.fullmatch(rf"(.*?)\s*(?:{'|'.join(units)})", value.strip(), flags=re.IGNORECASE)
+            text = match[1] if match else value
+        try:
+            return _number(text)
+        except InputError:
+            raise InputError(_said(value), f"{quantity}, like 20", "write the number in digits") from None
+
+    return BeforeValidator(read)
+
+
+def _horsepower(value: object) -> float:
+    match = re.fullmatch(r"(?:([0-9]{1,3})[ -])?([0-9]{1,3}/[1-9][0-9]{0,2})", _bare(value, "hp"))
+    if match:
+        return float(int(match[1] or 0) + Fraction(match[2]))
+    try:
+        return _number(_bare(value, "hp"))
+    except InputError:
+        raise InputError(_said(value), "horsepower, like 1-1/2 or 0.75", "read it off the nameplate") from None
+
+
+def _bare(value: object, unit: str) -> str:
+    return str(value).strip().lower().removesuffix(unit).rstrip()
+
+
+def _volume(value: object) -> float:
+    """Cubic inches of a volume."""
+    text = _bare(value, "").replace("³", "3").replace("cu in", "in3").replace("cu. in.", "in3")
+    scale = 1.0
+    for unit, factor in (("in3", 1.0), ("cm3", CUBIC_CENTIMETRE_IN3)):
+        if text.endswith(unit):
+            text, scale = text.removesuffix(unit).rstrip(), factor
+    try:
+        return _number(text) * scale
+    except InputError:
+        expected = "cubic inches as marked inside the box, like 21, or 344 cm3"
+        raise InputError(_said(value), expected, "read it in the box, or leave it out") from None
+
+
+def _share(value: object) -> float:
+    try:
+        return _number_or_share(value)
+    except InputError:
+        raise InputError(_said(value), "a share, like 3 %", "write it in per cent") from None
+
+
+def _price_or_no(value: object) -> float | str:
+    if value is False or (isinstance(value, str) and value.strip().lower() == "no"):
+        return "no"
+    try:
+        price = _number(value)
+    except InputError:
+        price = -1.0
+    if price < 0:
+        raise InputError(_said(value), "a price a foot, like 1.10, or no", "write one of the two")
+    return price
 
 
 def _length_text(value: str, info: ValidationInfo) -> str:
@@ -250,11 +319,39 @@ Words = Annotated[str, BeforeValidator(_words), WithJsonSchema(_TEXT_SCHEMA)]
 """Free text on one line."""
 ID_PATTERN = r"^[A-Za-z0-9][A-Za-z0-9._-]{0,39}$"
 Id = Annotated[str, BeforeValidator(_words), StringConstraints(pattern=ID_PATTERN)]
+PLAN_IT = "plan it"
+"""In place of a circuit: the tool puts the box on one. No id has a blank."""
 IdRef = Annotated[Id, WithJsonSchema({"anyOf": [{"type": "string", "pattern": ID_PATTERN}, {"type": "integer"}]})]
 """An id that names something elsewhere in the scene."""
+CircuitRef = Annotated[
+    str,
+    BeforeValidator(_words),
+    StringConstraints(pattern=rf"{ID_PATTERN}|^{PLAN_IT}$"),
+    WithJsonSchema({"anyOf": [{"type": "string", "pattern": rf"{ID_PATTERN}|^{PLAN_IT}$"}, {"type": "integer"}]}),
+]
+"""An id of a circuit, or ``plan it``."""
 Number = Annotated[float, BeforeValidator(_number)]
 Whole = Annotated[int, BeforeValidator(whole)]
 YesNo = Annotated[bool, BeforeValidator(_yes_no), WithJsonSchema({"enum": ["yes", "no", True, False]})]
+Amps = Annotated[float, _with_unit("amperes", "a", "amp", "amps"), Field(ge=0, le=1000), WithJsonSchema(_TEXT_SCHEMA)]
+Watts = Annotated[float, _with_unit("watts", "w", "va"), Field(ge=0, le=100_000), WithJsonSchema(_TEXT_SCHEMA)]
+Horsepower = Annotated[float, BeforeValidator(_horsepower), Field(gt=0, le=100), WithJsonSchema(_TEXT_SCHEMA)]
+Volume = Annotated[float, BeforeValidator(_volume), Field(ge=1, le=1000), WithJsonSchema(_TEXT_SCHEMA)]
+"""Cubic inches."""
+Share = Annotated[float, BeforeValidator(_share), Field(ge=0, le=0.2), WithJsonSchema(_TEXT_SCHEMA)]
+PriceOrNo = Annotated[
+    float | Literal["no"],
+    BeforeValidator(_price_or_no),
+    WithJsonSchema({"anyOf": [{"type": "number", "minimum": 0}, {"enum": ["no", False]}]}),
+]
+Awg = Annotated[Literal[14, 12, 10, 8, 6, 4, 3, 2, 1], BeforeValidator(whole)]
+"""Size of a copper conductor."""
+SupplySize = Annotated[
+    Literal["14", "12", "10", "8", "6", "4", "3", "2", "1", "1/0", "2/0", "3/0", "4/0"],
+    BeforeValidator(_words),
+    WithJsonSchema({"type": ["string", "integer"]}),
+]
+"""Size of the conductors of a supply."""
 Degrees = Annotated[float, BeforeValidator(_degrees), WithJsonSchema(_TEXT_SCHEMA)]
 Heading = Annotated[
     Literal["east", "north", "west", "south"] | float,

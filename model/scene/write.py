@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from barnloom.model.errors import Fault, InputError, SceneError
+from barnloom.model.scene.names import did_you_mean, listed
 from barnloom.model.scene.read import read_text, scene_bytes
-from barnloom.model.scene.refer import did_you_mean, listed
 from barnloom.model.scene.text import UNSEEN, Data, Node, Where, clipped, decoded, parsed
 from barnloom.model.scene.words import kinds_at, known_keys
 

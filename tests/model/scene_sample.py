@@ -51,6 +51,56 @@ circuits:
   OUTLETS: {order: [R1, R2]}
 """
 
+WIRED = """\
+# the pump house, and what its boxes do
+barnloom: 1
+title: Pump house
+storeys:
+  G: {floor: 0}
+answers: {lining: none}
+walls:
+  SOUTH: {start: [0, 0], heading: east, length: 30', height: 8', section: 2x4, studs: {every: 16"}}
+  EAST: {start: [30', 0], heading: north, length: 10', height: 8', section: 2x4, studs: {every: 16"}}
+floors:
+  CEILING: {bottom: 8', corner: [0, 0], size: [30', 10'], joists: {section: 2x8, every: 16", run: depth}}
+boxes:
+  PANEL: {kind: panel, wall: EAST, along: 3' 4", height: 5',
+    panel: {spaces: 8, used: [1], tandem: [7], sizes: [15, 20, 30, 50]}}
+  S1: {circuit: LIGHTS, device: switch, wall: SOUTH, along: 2', height: 48"}
+  S2: {circuit: LIGHTS, device: [switch, switch], box: square-4, wall: SOUTH, along: 3' 4", height: 48"}
+  L1: {circuit: LIGHTS, device: light, ceiling: CEILING, at: [2', 5']}
+  L2: {circuit: LIGHTS, device: {kind: light, watts: 60}, ceiling: CEILING, at: [4' 8", 5']}
+  L4: {circuit: LIGHTS, device: light, ceiling: CEILING, at: [12' 8", 5']}
+  L3: {circuit: LIGHTS, device: {kind: light, switched: no}, ceiling: CEILING, at: [7' 4", 5']}
+  A1: {circuit: LIGHTS, device: {kind: alarm, detects: smoke}, ceiling: CEILING, at: [10', 5']}
+  R1: {circuit: OUTLETS, device: {kind: receptacle, ground_fault: yes}, wall: SOUTH, along: 6', height: 48"}
+  R2: {circuit: OUTLETS, device: [{kind: receptacle, half: yes}, switch], wall: SOUTH, along: 8' 8", height: 48"}
+  R3: {circuit: OUTLETS, device: {kind: receptacle, watts: 40, linked: 4, linked_most: 6}, wall: SOUTH, along: 10',
+    height: 80"}
+  J1: {circuit: [OUTLETS, LIGHTS], shared: yes, device: receptacle, wall: SOUTH, along: 11' 4", height: 48"}
+  SAW: {circuit: SAW, device: {kind: machine, volts: 240, hp: 3, protected: yes, with: [DUST]}, wall: SOUTH, along: 14',
+    height: 18"}
+  DUST: {circuit: plan it, device: {kind: receptacle, amps: 12}, wall: SOUTH, along: 15' 4", height: 48"}
+  HEAT: {circuit: HEAT, device: {kind: heater, volts: 240, watts: 4000}, wall: SOUTH, along: 16' 8", height: 18"}
+  M1: {circuit: PAIR, device: {kind: receptacle, leg: 1}, wall: SOUTH, along: 18', height: 48"}
+  M2: {circuit: PAIR, device: {kind: receptacle, leg: 2}, wall: SOUTH, along: 19' 4", height: 48"}
+  ONE: {circuit: ONE, device: {kind: receptacle, single: yes, rating: 20}, wall: SOUTH, along: 20' 8", height: 48"}
+  END: {kind: stub, circuit: OUTLETS, wall: SOUTH, along: 22', height: 48"}
+controls:
+  DOOR: {lights: [L1], points: [S1]}
+  ROW: {lights: [L2], points: [S2]}
+  YARD: {lights: [L4], points: [S2]}
+  LAMP: {lights: [R2], points: [R2]}
+circuits:
+  LIGHTS: {breaker: 15, awg: 14}
+  OUTLETS: {breaker: 20, awg: 12}
+  SAW: {breaker: 50, awg: 12, motor_breaker: yes, because: the electrician who set it}
+  HEAT: {breaker: 30, cable: 10/2}
+  PAIR: {multiwire: yes, cable: 12/3}
+  ONE: {breaker: 20, ground_fault: breaker}
+supply: {from: the house, breaker: 60, awg: 6, wires: 4, length: 85', method: buried, family: UF-B}
+"""
+
 MARK = "§"
 
 

@@ -313,14 +313,27 @@ def test_no_touching_pair_is_missed_by_the_first_look(bodies: list[Any]) -> None
 def test_unanswered_questions_get_the_stricter_reading_and_are_assumptions() -> None:
     building = build(shed())
     kept = {answer.question.split(":")[0]: (answer.answer, answer.assumed) for answer in building.answers}
-    assert kept == {"exposed": ("covered", True), "lining": ("none", True), "insulated": ("yes", True)}
+    assert kept == {
+        "exposed": ("covered", True),
+        "lining": ("none", True),
+        "insulated": ("yes", True),
+        "plain_cable": ("no", True),
+        "dwelling": ("yes", True),
+        "surroundings": ("damp", True),
+        "bundled": ("yes", True),
+        "switch_neutral": ("yes", True),
+        "hardwired_ground_fault": ("yes", True),
+    }
     assert (building.exposed, building.exposed_below_in) == ("covered", 84.0)
 
 
 def test_kept_answers_are_kept_with_who_and_when() -> None:
     said = {"exposed": {"answer": "drops", "below": "8'", "who": "inspector", "when": "May"}, "lining": "later"}
-    building = build(shed(answers=said | {"insulated": "no"}))
-    exposed = building.answers[0]
+    more = {"dwelling": {"answer": "no", "who": "owner"}, "plain_cable": "yes", "surroundings": "dry", "bundled": "no"}
+    rest = {"insulated": "no", "switch_neutral": "no", "hardwired_ground_fault": "no"}
+    building = build(shed(answers=said | more | rest))
+    exposed, dwelling = building.answers[0], building.answers[4]
+    assert (dwelling.answer, dwelling.who) == ("no", "owner")
     assert (exposed.answer, exposed.assumed, exposed.who, exposed.when) == ("drops", False, "inspector", "May")
     assert (building.exposed, building.exposed_below_in) == ("drops", 96.0)
     assert {assembly.lining for assembly in building.assemblies} == {"later"}
@@ -329,7 +342,7 @@ def test_kept_answers_are_kept_with_who_and_when() -> None:
 
 def test_a_circuit_takes_the_only_panel_and_the_boxes_that_name_it() -> None:
     circuit = build(shed(circuits={"C1": {"home_runs": "any", "title": "benches"}})).circuits[0]
-    assert (circuit.panel, circuit.boxes, circuit.home_runs, circuit.cable) == ("PANEL", ("A", "B"), None, "12/2")
+    assert (circuit.panel, circuit.boxes, circuit.home_runs, circuit.cable) == ("PANEL", ("A", "B"), None, "")
 
 
 def test_a_panel_that_names_its_own_circuit_is_not_a_box_on_it() -> None:

@@ -6,16 +6,18 @@ import re
 from pathlib import Path
 
 import pytest
-from scene_sample import MARK, edited, faults_of, marked
+from scene_sample import MARK, SHED, WIRED, edited, faults_of, marked
 
-CASES = {
-    case["name"]: case
-    for case in re.finditer(
-        r"^(?P<name>[^\n]+)\n-(?P<old>.*?)\n\+(?P<new>.*?)\n>(?P<words>[^\n]+)$",
-        Path(__file__).with_name("bad_scenes.txt").read_text(encoding="utf-8").partition("\n\n")[2],
-        flags=re.MULTILINE | re.DOTALL,
+
+def cases(corpus: str, sample: str) -> dict[str, tuple[re.Match[str], str]]:
+    text = Path(__file__).with_name(corpus).read_text(encoding="utf-8").partition("\n\n")[2]
+    found = re.finditer(
+        r"^(?P<name>[^\n]+)\n-(?P<old>.*?)\n\+(?P<new>.*?)\n>(?P<words>[^\n]+)$", text, re.MULTILINE | re.DOTALL
     )
-}
+    return {case["name"]: (case, sample) for case in found}
+
+
+CASES = cases("bad_scenes.txt", SHED) | cases("bad_scenes_wiring.txt", WIRED)
 JARGON = ("pydantic", "input should", "validat", "yaml", "scanner", "mapping", "scalar", "none.")
 
 
@@ -25,8 +27,8 @@ def piece(said: str) -> str:
 
 @pytest.mark.parametrize("name", CASES)
 def test_a_bad_value_is_told_with_its_line_its_column_and_a_way_out(name: str) -> None:
-    case = CASES[name]
-    text, line, column = marked(edited(piece(case["old"]), piece(case["new"])))
+    case, sample = CASES[name]
+    text, line, column = marked(edited(piece(case["old"]), piece(case["new"]), sample))
     faults = faults_of(text)
     told = [fault for fault in faults if all(word in str(fault) for word in case["words"].split(" / "))]
     assert told, [str(fault) for fault in faults]
@@ -42,7 +44,9 @@ def test_a_bad_value_is_told_with_its_line_its_column_and_a_way_out(name: str) -
 
 
 def test_the_corpus_is_all_read_and_holds_more_than_a_hundred_kinds() -> None:
-    assert len(CASES) > 100
+    assert len(CASES) > 160
+    assert faults_of(SHED) == ()
+    assert faults_of(WIRED) == ()
 
 
 def test_a_box_may_be_as_full_as_it_says() -> None:

@@ -60,5 +60,5 @@ def test_all_examples_together_are_one_sound_building() -> None:
         building = build(scene)
     except SceneError as err:
         raise AssertionError(str(err)) from err
-    assert len(building.boxes) == 7
+    assert len(building.boxes) == 20
     assert {hole.id for member in building.members for hole in member.holes} == {"WEST-S4.old1"}
