@@ -187,6 +187,7 @@ def _values(width_in: float, depth_in: float, height_in: float, loft: bool, unit
         "run": "depth" if along_depth else "width",
         "joists_run": "south to north" if along_depth else "west to east",
         "overhead": "LOFT" if loft else "CEILING",
+        "points": "S1, S2" if loft else "S1",
         "joist_id": "LOFT-J3" if loft else "CEILING-CJ3",
         "panel_along": said(_bay(depth / 2, depth, every)),
         "panel_height": small(min(sizes.panel, snap(height / 2, grid))),
@@ -240,12 +241,18 @@ about:                 # printed on every sheet: local rules hang on it
   place: not said
 units: $units              # how lengths are printed: us or metric
 
-# Three questions to put to your inspector before you drill. As long as one is not answered,
-# the stricter reading is planned, and said so on every list.
+# Questions to put to your inspector before you drill. As long as one is not answered, the stricter reading
+# is planned, and said so on every list. An answer can be kept with its story: {answer: no, who: ..., when: ...}
 answers:
   lining: later        # will the walls get boards or plasterboard? now, later or none
   # exposed: covered   # cable in sight on open studs: free, drops (up and down only), covered, or never
   # insulated: no
+  # plain_cable: yes   # is plain sheathed cable (NM-B) allowed in such a building? yes, concealed, or no
+  # dwelling: no       # does anybody sleep or live here?
+  # surroundings: dry  # what cables and boxes live in: dry, damp, or livestock
+  # bundled: yes       # do cables beside each other for over 24 in count as a bundle?
+  # switch_neutral: yes            # must there be a neutral at every switch?
+  # hardwired_ground_fault: yes    # must what is wired up directly be protected against ground faults?
 
 storeys:               # from the lowest up; floor: the level that people stand on
   GROUND: {floor: 0, title: Ground floor}
@@ -304,18 +311,25 @@ $floor
 
 # Boxes stand where you say, and are never moved. along: from the wall's start to the middle of the box.
 # To screw one to a stud instead, say on which: {on: EAST-S3, side: end, along: 4' 4"}
+# device: what is in it: switch, light, receptacle, machine, heater, opener, alarm; left out, a covered junction.
 boxes:
   PANEL: {kind: panel, wall: WEST, along: $panel_along, height: $panel_height, size: $panel_size}
-  S1: {title: switch by the door, circuit: LIGHTS, wall: SOUTH, along: $switch_along, height: $switch}
-  L1: {title: light, circuit: LIGHTS, ceiling: $overhead, at: $light_1}
-  L2: {title: light, circuit: LIGHTS, ceiling: $overhead, at: $light_2}
-  R1: {title: outlet, circuit: OUTLETS, wall: EAST, along: $east_1, height: $outlet}
-  R2: {title: outlet, circuit: OUTLETS, wall: EAST, along: $east_2, height: $outlet}
-  R3: {title: outlet beside the window, circuit: OUTLETS, wall: NORTH, along: $north_along, height: $outlet}
+  S1: {title: switch by the door, circuit: LIGHTS, device: switch, wall: SOUTH, along: $switch_along, height: $switch}
+  L1: {title: light, circuit: LIGHTS, device: light, ceiling: $overhead, at: $light_1}
+  L2: {title: light, circuit: LIGHTS, device: light, ceiling: $overhead, at: $light_2}
+  R1: {title: outlet, circuit: OUTLETS, device: receptacle, wall: EAST, along: $east_1, height: $outlet}
+  R2: {title: outlet, circuit: OUTLETS, device: receptacle, wall: EAST, along: $east_2, height: $outlet}
+  R3: {title: outlet beside the window, circuit: OUTLETS, device: receptacle, wall: NORTH, along: $north_along,
+    height: $outlet}
 $loft_boxes
+# Which lights follow which switches; with two switches or more, each of them turns the lights on and off.
+controls:
+  ROOM: {title: lights of the room, lights: [L1, L2], points: [$points]}
+
+# Say cable: 14/2 to have that cable for every leg. Left out, what is switched and what is drawn decide.
 circuits:
-  LIGHTS: {title: lights, cable: 14/2}
-  OUTLETS: {title: outlets, cable: 12/2}
+  LIGHTS: {title: lights, breaker: 15}
+  OUTLETS: {title: outlets, breaker: 20}
 """
 
 _LOFT_STOREY = """\
@@ -362,6 +376,8 @@ _HATCH = """\
 """
 
 _LOFT_BOXES = """\
-  S2: {title: switch in the loft, circuit: LIGHTS, wall: UP-WEST, along: $loft_along, height: $loft_outlet}
-  R4: {title: outlet in the loft, circuit: OUTLETS, wall: UP-EAST, along: $loft_along, height: $loft_outlet}
+  S2: {title: switch in the loft, circuit: LIGHTS, device: switch, wall: UP-WEST, along: $loft_along,
+    height: $loft_outlet}
+  R4: {title: outlet in the loft, circuit: OUTLETS, device: receptacle, wall: UP-EAST, along: $loft_along,
+    height: $loft_outlet}
 """

@@ -42,6 +42,9 @@ def test_a_starter_of_any_size_reads_and_builds(
     building = built(new_scene(width, depth, height, storeys=storeys, units=units))
     assert len(building.storeys) == storeys
     assert {circuit.id for circuit in building.circuits} == {"LIGHTS", "OUTLETS"}
+    assert [(control.lights, control.points) for control in building.controls] == [
+        (("L1", "L2"), ("S1", "S2")[:storeys])
+    ]
     assert not building.warnings
 
 
@@ -63,9 +66,10 @@ def test_it_has_the_size_that_was_asked_for() -> None:
 def test_its_examples_in_remarks_hold_when_the_signs_in_front_are_removed(units: Units, storeys: Storeys) -> None:
     text = new_scene(240, 192, 97.125, storeys=storeys, units=units)
     parts = re.sub(r"^# (members:|  [A-Z-]+[0-9]+: )", r"\1", text, flags=re.MULTILINE)
-    answers = re.sub(r"^  # (exposed|insulated):", r"  \1:", parts, flags=re.MULTILINE)
+    answers = re.sub(r"^  # ([a-z_]+):", r"  \1:", parts, flags=re.MULTILINE)
     building = built(answers)
-    assert answers.count("#") == text.count("#") - 6
+    assert answers.count("#") == text.count("#") - 12
+    assert not any(answer.assumed for answer in building.answers)
     assert [member.reason for member in building.members if member.reason] == ["split at the knot"]
     assert sum(len(member.holes) for member in building.members) == 1
     box = "R9: {circuit: OUTLETS, on: EAST-S3, side: end, along: 4' 4\"}"
