@@ -325,16 +325,14 @@ def _in_a_box(work: _Work, box: str, before: Sequence[str]) -> Iterator[DeadTest
 
 
 def _grounded(work: _Work, box: str, joint: Joint) -> Iterator[DeadTest]:
-    circuits = work.boxes[box].circuits
-    [bar, *_] = [
-        place for circuit in circuits if circuit in work.panels for place in work.at_panel(circuit, "ground")
-    ] or [None]
+    """Every metal part of a box is joined to the ground bar."""
+    circuits = [circuit for circuit in work.boxes[box].circuits if circuit in work.panels]
+    bars = [place for circuit in circuits for place in work.at_panel(circuit, "ground bar")]
     places = _places(box, joint)
-    if bar and places:
-        words = " and ".join(place.words for place in places)
-        yield _row(
-            work, " ".join(circuits), bar, Place(box, places[0].metal, words), {}, "every metal part is grounded"
-        )
+    if bars and places:
+        here = Place(box, places[0].metal, " and ".join(place.words for place in places))
+        why = "every metal part is grounded"
+        yield _row(work, " ".join(circuits), bars[0], here, {}, why, way_back=_RETURN_OF_GROUND)
 
 
 def _fed(work: _Work, box: str, joint: Joint) -> Iterator[DeadTest]:
@@ -407,7 +405,7 @@ def _interconnect(work: _Work, box: str, joint: Joint, before: Sequence[str]) ->
 
 def _in_a_device(work: _Work, device: Device) -> Iterator[DeadTest]:
     """Line to line of what runs on 240 V; both sides of a ground-fault device that has tripped."""
-    pairs = [("hot 1", "hot 2", {}, "no short from line to line at the device")]
+    pairs: list[tuple[str, str, Positions, str]] = [("hot 1", "hot 2", {}, "no short from line to line at the device")]
     if device.id in work.guards:
         tripped, why = {device.id: 1}, "what it protects hangs on its LOAD side alone"
         pairs += [("line hot", "load hot", tripped, why), ("line neutral", "load neutral", tripped, why)]

@@ -239,6 +239,7 @@ def test_boxes_are_met_once_each_in_the_order_of_a_walk() -> None:
 def test_what_lies_in_two_boxes_says_how_it_is_read() -> None:
     for row in dead_tests(chain(3)):
         assert ("a long lead" in row.why) == (row.box_a != row.box_b), row
+        assert ("join another wire" in row.why) == (row.conductor_a == "bare of C.S1"), row
 
 
 def test_travelers_go_through_and_touch_nowhere() -> None:
