@@ -209,13 +209,17 @@ def _grouped(findings: Sequence[Finding]) -> list[str]:
 
 def _write_lists(plan: Plan, folder: Path) -> None:
     from barnloom.routing.store import plan_to_json
+    from barnloom.viewer.boxcards import boxes_text
     from barnloom.viewer.lists import cables_text, holes_text
+    from barnloom.viewer.questions import questions_text
     from barnloom.viewer.tables import csv_tables
 
     texts = {
         "plan.json": plan_to_json(plan),
         "holes.txt": holes_text(plan),
         "cables.txt": cables_text(plan),
+        "boxes.txt": boxes_text(plan),
+        "questions.txt": questions_text(plan),
         **csv_tables(plan),
     }
     for name, text in texts.items():

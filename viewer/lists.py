@@ -14,7 +14,9 @@ from barnloom.routing.store import natural_key
 from barnloom.viewer import totals
 from barnloom.viewer.cautions import CAUTIONS, answer_lines, title_lines, warnings
 from barnloom.viewer.paths import Framing, framing, path_words, run_words, runs
+from barnloom.viewer.pulling import cable_phases, later_tails, pull_order, steps_from_panel
 from barnloom.viewer.text import COLUMNS, Column, counted, flowed, heading_lines, paragraph, row_lines, width
+from barnloom.viewer.wires import conductor_words, label
 
 TICK = "[ ]"
 _PLATES = {Role.SOLE_PLATE, Role.TOP_PLATE}
@@ -44,17 +46,17 @@ _READING = (
 def holes_text(plan: Plan) -> str:
     """Hole list in walking order, one table for each bit and for each place where the tape hooks on anew."""
     names = framing(plan)
-    lines = _head(plan, "HOLES TO BORE")
-    lines += ["HOW TO READ IT", *_bullets(_READING), ""]
+    lines = head_lines(plan, "HOLES TO BORE")
+    lines += ["HOW TO READ IT", *bullets(_READING), ""]
     to_bore = totals.to_bore(plan)
     for diameter in totals.holes_by_bit(to_bore):
         bores = [bore for bore in to_bore if bore.diameter_in == diameter]
         lines += _bit_lines(plan, names, diameter, bores)
     old = [bore for bore in plan.bores if bore.existing]
     if old:
-        lines += _ruled("OLD HOLES USED AGAIN: nothing to bore")
+        lines += ruled("OLD HOLES USED AGAIN: nothing to bore")
         lines += _place_lines(plan, names, old)
-    lines += _ruled("TOTALS")
+    lines += ruled("TOTALS")
     lines += [
         *(_bit_total(plan, diameter, count) for diameter, count in totals.holes_by_bit(to_bore).items()),
         f"{counted(len(to_bore), 'hole')} to bore, {sum(map(is_overhead, to_bore))} of them overhead",
@@ -69,7 +71,7 @@ def holes_text(plan: Plan) -> str:
 def cables_text(plan: Plan) -> str:
     """Cable list by circuit, home runs first and then as they are fed: path in words, length part by part."""
     names = framing(plan)
-    lines = _head(plan, "CABLES TO PULL")
+    lines = head_lines(plan, "CABLES TO PULL")
     lines += [
         *paragraph(
             "cut = path + entries (into the box, at both ends) + free conductor (both ends) + panel + slack. Lengths "
@@ -82,15 +84,16 @@ def cables_text(plan: Plan) -> str:
     feeds = {(cable.circuit, cable.to_box): cable for cable in plan.cables}
 
     def order(cable: Cable) -> tuple[object, ...]:
-        return (natural_key(cable.circuit), _steps_from_panel(feeds, cable), natural_key(cable.id))
+        return (natural_key(cable.circuit), steps_from_panel(feeds, cable), natural_key(cable.id))
 
     for circuit, cables in groupby(sorted(plan.cables, key=order), key=lambda cable: cable.circuit):
-        lines += _ruled(_circuit_heading(circuit, circuits))
+        lines += ruled(_circuit_heading(circuit, circuits))
         for cable in cables:
             lines += [*_cable_lines(plan, names, cable), ""]
+    lines += [*ruled("PULL ORDER"), *_pull_lines(plan), ""]
     if plan.unreached:
-        lines += [*_ruled("NOT REACHED"), *unreached_lines(plan), ""]
-    lines += _ruled("TOTALS")
+        lines += [*ruled("NOT REACHED"), *unreached_lines(plan), ""]
+    lines += ruled("TOTALS")
     for share in totals.shares(plan):
         if share.by in {"type", "total"}:
             cut, buy = (totals.run_of(feet, metric=plan.building.metric) for feet in (share.feet, share.feet_to_buy))
@@ -114,9 +117,10 @@ def unreached_lines(plan: Plan) -> list[str]:
     return lines
 
 
-def _head(plan: Plan, heading: str) -> list[str]:
+def head_lines(plan: Plan, heading: str) -> list[str]:
+    """Head of every list for people: title, cautions, what was assumed, the answers kept, warnings."""
     lines = [line for text in (heading, *title_lines(plan)) for line in paragraph(text)]
-    lines += ["", "CAUTIONS", *_bullets(CAUTIONS)]
+    lines += ["", "CAUTIONS", *bullets(CAUTIONS)]
     sections = (
         ("ASSUMED, OR CHANGED BY THE SCENE", plan.assumptions),
         ("ANSWERS KEPT", answer_lines(plan)),
@@ -124,21 +128,23 @@ def _head(plan: Plan, heading: str) -> list[str]:
     )
     for title, found in sections:
         if found:
-            lines += ["", title, *_bullets(found)]
+            lines += ["", title, *bullets(found)]
     return [*lines, ""]
 
 
-def _bullets(texts: Iterable[str]) -> list[str]:
+def bullets(texts: Iterable[str]) -> list[str]:
+    """Texts, each behind a stroke."""
     return [line for text in texts for line in paragraph(text, first="- ")]
 
 
-def _ruled(heading: str) -> list[str]:
+def ruled(heading: str) -> list[str]:
+    """Lines of a heading and the rule under it."""
     return [*paragraph(heading), "=" * COLUMNS]
 
 
 def _bit_lines(plan: Plan, names: Framing, diameter: float, bores: Sequence[Bore]) -> list[str]:
     bit = format_length(diameter, metric=plan.building.metric, feet=False)
-    return [*_ruled(f"BIT {bit}: {counted(len(bores), 'hole')}"), *_place_lines(plan, names, bores)]
+    return [*ruled(f"BIT {bit}: {counted(len(bores), 'hole')}"), *_place_lines(plan, names, bores)]
 
 
 def _place_lines(plan: Plan, names: Framing, bores: Sequence[Bore]) -> list[str]:
@@ -241,13 +247,26 @@ def _bit_total(plan: Plan, diameter: float, count: int) -> str:
     return f"bit {format_length(diameter, metric=plan.building.metric, feet=False)}: {counted(count, 'hole')}"
 
 
-def _steps_from_panel(feeds: Mapping[tuple[str, str], Cable], cable: Cable) -> int:
-    """Count the cables of its circuit through which a cable is fed; 0 for a home run."""
-    seen: set[str] = set()
-    while cable.id not in seen and (cable.circuit, cable.from_box) in feeds:
-        seen.add(cable.id)
-        cable = feeds[cable.circuit, cable.from_box]
-    return len(seen)
+def _pull_lines(plan: Plan) -> list[str]:
+    """Cables still to pull, numbered; what ends in a covered box until its phase comes."""
+    when, order = cable_phases(plan), pull_order(plan)
+    in_phases = len(set(when.values())) > 1
+    lines = paragraph(
+        "Home runs first, the longest, largest and deepest; then cables with travelers; then from device to device. "
+        "The panel's end comes last: leave it coiled there, its label on. (Common practice.)"
+    )
+    for number, cable in enumerate(order, 1):
+        phase = f"phase {when[cable.id]}, " if in_phases else ""
+        cut = format_length(cable.cut_in, metric=plan.building.metric)
+        lines += paragraph(f"{TICK} {label(cable)} ({phase}{cut})", first=f"{number:>4}  ", later=" " * 10)
+    panels = {box.id for box in plan.building.boxes if box.kind == "panel"}
+    for cable in later_tails(plan):
+        near = "on no breaker" if cable.from_box in panels else "joined to nothing"
+        lines += paragraph(
+            f"{cable.id} is of phase {when[cable.id]}. Pulled earlier, its end at {cable.to_box} waits in a covered "
+            f"box, capped and tagged; at {cable.from_box} it is capped and tagged too, {near}."
+        )
+    return lines
 
 
 def _circuit_heading(circuit: str, circuits: Mapping[str, Circuit]) -> str:
@@ -260,6 +279,10 @@ def _cable_lines(plan: Plan, names: Framing, cable: Cable) -> list[str]:
     state = f"{_DONE} {cable.id} (pulled already)" if cable.done else f"{TICK} {cable.id}"
     floor = cable.floor if cable.floor.startswith("between ") else f"floor {cable.floor}"
     lines = flowed([state, cable.type, f"from {cable.from_box} to {cable.to_box}", floor])
+    lines += paragraph(f"label {label(cable)}", first=_NOTE)
+    if cable.conductors:
+        wires = "; ".join(conductor_words(one, plan.building.controls) for one in cable.conductors)
+        lines += paragraph(f"{wires}; at most {cable.current_a:.1f} A, drop {cable.drop_percent:.1f} %", first=_NOTE)
     for number, step in enumerate(path_words(names, cable, metric=metric), 1):
         lines += paragraph(step, first=f"{_NOTE}{number:>3}  ")
     lines += flowed(_length_words(cable, metric=metric), first=_NOTE, gap=1)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import asdict
+from decimal import Decimal
 from typing import Any
 
 from barnloom.model.lengths import format_length
@@ -12,6 +13,10 @@ from barnloom.routing.plan import Plan
 from barnloom.viewer import totals
 from barnloom.viewer.cautions import CAUTIONS, title_lines, warnings
 from barnloom.viewer.lists import unreached_lines
+from barnloom.viewer.pulling import later_tails, only_phase, phases, pull_order
+from barnloom.viewer.rows import Row
+from barnloom.viewer.schedule import leg_loads, one_line, schedule_lines
+from barnloom.viewer.takeoff import takeoff_rows
 from barnloom.viewer.text import counted, padded, paragraph, width
 
 _KINDS = (("circuit", "BY CIRCUIT"), ("type", "BY CABLE TYPE"), ("floor", "BY FLOOR"), ("between", "BETWEEN FLOORS"))
@@ -26,6 +31,12 @@ def figures(plan: Plan) -> dict[str, Any]:
     longest = max(plan.cables, key=lambda cable: cable.cut_in, default=None)
     return {
         "title": plan.building.title,
+        "resized": [asdict(one) for one in plan.resized],
+        "circuits": [asdict(sheet) for sheet in plan.circuits],
+        "leg_loads_va": {panel: leg_loads(plan, panel) for panel in sorted({sheet.panel for sheet in plan.circuits})},
+        "one_line": one_line(plan),
+        "pull_order": [cable.id for cable in pull_order(plan)],
+        "phases": {str(phase): _phase_figures(plan, phase) for phase in phases(plan)},
         "feet": feet,
         "holes": {
             "to_bore": len(to_bore),
@@ -48,6 +59,13 @@ def summary(plan: Plan) -> str:
     """Return the summary in words, as the command prints it."""
     metric = plan.building.metric
     lines = [line for text in title_lines(plan) for line in paragraph(text)]
+    if plan.resized:
+        lines += ["", "MADE LARGER THAN USUAL"]
+        for one in plan.resized:
+            words = f"{one.subject}: {one.before} -> {one.after}, because {one.because}"
+            lines += paragraph(words, first="- ", later="  ")
+    if plan.circuits:
+        lines += [*schedule_lines(plan), "", "ONE-LINE", *one_line(plan)]
     shares = totals.shares(plan)
     for kind, heading in _KINDS:
         rows = [share for share in shares if share.by == kind]
@@ -73,6 +91,10 @@ def summary(plan: Plan) -> str:
             f"{longest.id}, {longest.from_box} to {longest.to_box}: {format_length(longest.cut_in, metric=metric)} cut",
             first="  ",
         )
+    lines += _phase_lines(plan)
+    order = pull_order(plan)
+    if order:
+        lines += ["", "PULL ORDER", *paragraph(", ".join(cable.id for cable in order), first="  ")]
     lines += ["", "COST", *_cost_lines(plan)]
     sections: tuple[tuple[str, Iterable[str]], ...] = (
         ("WARNINGS", warnings(plan)),
@@ -86,6 +108,38 @@ def summary(plan: Plan) -> str:
         lines += ["", "NOT REACHED", *unreached_lines(plan)]
     lines += ["", "CAUTIONS", *(line for text in CAUTIONS for line in paragraph(text, first="- "))]
     return "\n".join(lines) + "\n"
+
+
+def _phase_figures(plan: Plan, phase: int) -> dict[str, Any]:
+    """One phase's share as plain data."""
+    part = only_phase(plan, phase)
+    [total] = [share for share in totals.shares(part) if share.by == "total"]
+    return {"feet": float(total.feet), "holes_to_bore": len(totals.to_bore(part)), "cables": len(part.cables)}
+
+
+def _phase_lines(plan: Plan) -> list[str]:
+    """Feet, holes and what to buy, phase by phase; nothing where the work is done in one."""
+    if len(phases(plan)) < 2:
+        return []
+    lines = []
+    for phase in phases(plan):
+        part = only_phase(plan, phase)
+        [total] = [share for share in totals.shares(part) if share.by == "total"]
+        run = totals.run_of(total.feet, metric=plan.building.metric)
+        lines += ["", f"PHASE {phase}", f"  {run}, {counted(len(totals.to_bore(part)), 'hole')} to bore"]
+        lines += paragraph("; ".join(_bought_words(row) for row in takeoff_rows(part)), first="  ")
+        tails = [cable.id for cable in later_tails(plan) if cable in part.cables]
+        if tails:
+            lines += paragraph(
+                f"pulled earlier, these end in a covered box, capped and tagged: {', '.join(tails)}", first="  "
+            )
+    return lines
+
+
+def _bought_words(row: Row) -> str:
+    quantity = row["quantity"]
+    amount = f"{quantity:.1f}" if isinstance(quantity, Decimal) else quantity
+    return f"{row['item']} {row['size']}".strip() + f": {amount} {row['unit']}"
 
 
 def _feet_lines(rows: Iterable[tuple[str, totals.Share]], *, metric: bool) -> list[str]:

@@ -13,13 +13,25 @@ from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal
 
-from barnloom.model.building import Building, Member
+from barnloom.model.building import Member
 from barnloom.routing.plan import Bore, Cable, Plan
 from barnloom.routing.store import natural_key
 from barnloom.viewer import totals
 from barnloom.viewer.paths import Framing, framing, hole_place, path_words, side_words
+from barnloom.viewer.pulling import cable_phases
 from barnloom.viewer.rows import Row, Value
 from barnloom.viewer.takeoff import TAKEOFF_COLUMNS, takeoff_rows
+from barnloom.viewer.wired_tables import (
+    CIRCUIT_COLUMNS,
+    DEAD_COLUMNS,
+    FILL_COLUMNS,
+    NET_COLUMNS,
+    circuit_rows,
+    dead_rows,
+    fill_rows,
+    net_rows,
+)
+from barnloom.viewer.wires import devices_in, insulated, label
 
 _FORMULA_STARTS = tuple("=+-@\t＝＋－＠")
 _STEP = Decimal("0.000000001")
@@ -56,24 +68,41 @@ def member_rows(plan: Plan) -> list[Row]:
 def box_rows(plan: Plan) -> list[Row]:
     """All boxes, panels and stubs, in order of id; x, y, z are the centre of the body."""
     members = {member.id: member for member in plan.building.members}
+    floors = {storey.id: storey.floor_in for storey in plan.building.storeys}
     ends = Counter(end for cable in plan.cables for end in (cable.from_box, cable.to_box))
-    return [
-        {
-            "box": box.id,
-            "circuit": " ".join(box.circuits),
-            "x_in": box.at[0],
-            "y_in": box.at[1],
-            "z_in": box.at[2],
-            "kind": box.kind,
-            "title": box.title,
-            "storey": box.storey,
-            "host": box.host,
-            "side": side_words(members[box.host], box.side) if box.side else "",
-            "cables": ends[box.id],
-            "reached": "no" if box.id in plan.unreached else "yes",
-        }
-        for box in sorted(plan.building.boxes, key=lambda box: natural_key(box.id))
-    ]
+    makeups = {makeup.box: makeup for makeup in plan.makeups}
+    feeders: dict[str, set[str]] = {}
+    for cable in plan.cables:
+        feeders.setdefault(cable.to_box, set()).add(cable.from_box)
+    rows: list[Row] = []
+    for box in sorted(plan.building.boxes, key=lambda box: natural_key(box.id)):
+        made = makeups.get(box.id)
+        rows.append(
+            {
+                "box": box.id,
+                "circuit": " ".join(box.circuits),
+                "x_in": box.at[0],
+                "y_in": box.at[1],
+                "z_in": box.at[2],
+                "kind": box.kind,
+                "title": box.title,
+                "storey": box.storey,
+                "host": box.host,
+                "side": side_words(members[box.host], box.side) if box.side else "",
+                "cables": ends[box.id],
+                "reached": "no" if box.id in plan.unreached else "yes",
+                "device": " + ".join(device.kind.value for device in devices_in(plan.building, box.id))
+                or ("junction" if box.kind == "box" else ""),
+                "volume_in3": (made and made.volume_in3) or None,
+                "fill_in3": made.fill_in3 if made and made.fill else None,
+                "box_type": made.box_type if made else box.box_type,
+                "height_in": box.at[2] - floors[box.storey],
+                "fed_from": " ".join(sorted(feeders.get(box.id, ()), key=natural_key)),
+                "ring": made.ring if made else box.ring,
+                "phase": box.phase,
+            }
+        )
+    return rows
 
 
 def hole_rows(plan: Plan) -> list[Row]:
@@ -84,9 +113,9 @@ def hole_rows(plan: Plan) -> list[Row]:
 
 def cable_rows(plan: Plan) -> list[Row]:
     """All cables, in order of id; the parts of a length add up to ``cut_in`` as printed."""
-    names = framing(plan)
+    names, phases = framing(plan), cable_phases(plan)
     return [
-        _cable_row(plan.building, names, cable)
+        _cable_row(plan, names, cable, phases[cable.id])
         for cable in sorted(plan.cables, key=lambda cable: natural_key(cable.id))
     ]
 
@@ -113,7 +142,8 @@ TABLES: Mapping[str, tuple[tuple[str, ...], Callable[[Plan], list[Row]]]] = {
         member_rows,
     ),
     "boxes.csv": (
-        ("box", "circuit", "x_in", "y_in", "z_in", "kind", "title", "storey", "host", "side", "cables", "reached"),
+        ("box", "circuit", "x_in", "y_in", "z_in", "kind", "title", "storey", "host", "side", "cables", "reached")
+        + ("device", "volume_in3", "fill_in3", "box_type", "height_in", "fed_from", "ring", "phase"),
         box_rows,
     ),
     "holes.csv": (
@@ -123,11 +153,16 @@ TABLES: Mapping[str, tuple[tuple[str, ...], Callable[[Plan], list[Row]]]] = {
     ),
     "cables.csv": (
         ("cable", "circuit", "type", "from", "to", "path_in", "entries_in", "free_in", "panel_in", "slack_in", "cut_in")
-        + ("holes", "cut_ft", "floor", "done", "staples", "turns", "board_in", "covered_in", "bores", "path"),
+        + ("holes", "cut_ft", "floor", "done", "staples", "turns", "board_in", "covered_in", "bores", "path")
+        + ("conductors", "awg", "family", "length_ft", "current_a", "drop_percent", "label", "phase"),
         cable_rows,
     ),
     "feet.csv": (("by", "name", "feet", "holes", "feet_to_buy", "holes_to_bore"), feet_rows),
     "takeoff.csv": (TAKEOFF_COLUMNS, takeoff_rows),
+    "boxfill.csv": (FILL_COLUMNS, fill_rows),
+    "circuits.csv": (CIRCUIT_COLUMNS, circuit_rows),
+    "nets.csv": (NET_COLUMNS, net_rows),
+    "deadtest.csv": (DEAD_COLUMNS, dead_rows),
 }
 """By file name: the columns in order, and the rows of a plan."""
 
@@ -186,7 +221,8 @@ def _hole_row(plan: Plan, bore: Bore, member: Member) -> Row:
     }
 
 
-def _cable_row(building: Building, names: Framing, cable: Cable) -> Row:
+def _cable_row(plan: Plan, names: Framing, cable: Cable, phase: int) -> Row:
+    kind = next((kind for kind in plan.building.cable_types if kind.id == cable.type), None)
     names_of_parts = ("path_in", "entries_in", "free_in", "panel_in", "slack_in")
     parts = {part: decimal(getattr(cable, part)) for part in names_of_parts}
     return {
@@ -206,7 +242,15 @@ def _cable_row(building: Building, names: Framing, cable: Cable) -> Row:
         "board_in": cable.board_in,
         "covered_in": cable.covered_in,
         "bores": " ".join(cable.bores),
-        "path": "; ".join(path_words(names, cable, metric=building.metric)),
+        "path": "; ".join(path_words(names, cable, metric=plan.building.metric)),
+        "conductors": insulated(cable),
+        "awg": (kind and kind.awg) or None,
+        "family": kind.family if kind else "",
+        "length_ft": totals.feet(cable.cut_in),
+        "current_a": cable.current_a if cable.conductors else None,
+        "drop_percent": cable.drop_percent if cable.conductors else None,
+        "label": label(cable),
+        "phase": phase,
     }
 
 

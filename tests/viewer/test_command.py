@@ -22,10 +22,9 @@ from barnloom.routing.plan import Plan
 from barnloom.routing.store import plan_json_schema, plan_to_json
 from barnloom.viewer import files
 from barnloom.viewer.command import main
+from barnloom.viewer.tables import TABLES
 
-LISTS = {"plan.json", "holes.txt", "cables.txt", "members.csv", "boxes.csv", "holes.csv", "cables.csv", "feet.csv"} | {
-    "takeoff.csv"
-}
+LISTS = {"plan.json", "holes.txt", "cables.txt", "boxes.txt", "questions.txt", *TABLES}
 PICTURES = {"picture.png", "building.glb"}
 
 

@@ -25,6 +25,11 @@ FIRST_COLUMNS = {
     "cables.csv": "cable,circuit,type,from,to,path_in,entries_in,free_in,panel_in,slack_in,cut_in,holes",
     "feet.csv": "by,name,feet,holes",
     "takeoff.csv": "item,size,quantity,unit",
+    "boxfill.csv": "box,what,count,awg,each_in3,total_in3,clause",
+    "circuits.csv": "circuit,title,panel,space,leg,breaker_a,breaker,poles,volts,load_va,load_a,awg,longest_run_ft,"
+    "drop_percent,phase,notes",
+    "nets.csv": "box,circuit,cable,conductor,marked,net,joined_with",
+    "deadtest.csv": "test,circuit,box_a,conductor_a,box_b,conductor_b,positions,expected,why",
 }
 
 
@@ -38,9 +43,9 @@ def by_first(plan: Plan, name: str) -> dict[str, dict[str, str]]:
     return {next(iter(row.values())): row for row in read(plan, name)}
 
 
-def test_all_six_files_begin_with_the_promised_columns() -> None:
+def test_all_files_begin_with_the_promised_columns() -> None:
     tables = csv_tables(sample_plan())
-    assert set(tables) == set(FIRST_COLUMNS)
+    assert set(FIRST_COLUMNS) <= set(tables)
     for name, columns in FIRST_COLUMNS.items():
         head = tables[name].split("\n", 1)[0]
         assert f"{head},".startswith(f"{columns},"), name

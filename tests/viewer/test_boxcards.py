@@ -1,0 +1,198 @@
+"""Box cards: sentences that are right for one, two and many, cables by label, the sum of a fill, what to beware of."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import pytest
+from sample_plan import sample_plan
+from wired_sample import wired_plan
+
+from barnloom.model.wiring import Breakers, Device, DeviceKind
+from barnloom.routing.plan import Joint, Plan
+from barnloom.viewer.boxcards import boxes_text, joint_sentence
+from barnloom.viewer.cautions import CAUTIONS
+from barnloom.viewer.text import COLUMNS, width
+
+SWITCH = Device(id="B.1", box="B", kind=DeviceKind.SWITCH, circuit="C")
+OTHER = Device(id="B.2", box="B", kind=DeviceKind.SWITCH, circuit="C")
+LIGHT = Device(id="B", box="B", kind=DeviceKind.LIGHT, circuit="C")
+OUTLET = Device(id="B", box="B", kind=DeviceKind.RECEPTACLE, circuit="C")
+ENDS = (("C.B", "black"), ("C.D", "black"), ("C.E", "red"))
+
+
+def card(plan: Plan, box: str) -> str:
+    """One card, on one line."""
+    text = boxes_text(plan)
+    [found] = re.findall(rf"^(?:BOX|PANEL) {box}(?:: [^\n]*)?\n=+\n(.*?)(?=^\w[^\n]*\n=====|\Z)", text, re.M | re.S)
+    return " ".join(str(found).split())
+
+
+@pytest.mark.parametrize(
+    ("ends", "terminals", "devices", "sentence"),
+    [
+        (1, [], [], "Cap the black of C.B; nothing else goes with it here."),
+        (2, [], [], "Join the black of C.B and the black of C.D."),
+        (3, [], [], "Join the black of C.B, the black of C.D and the red of C.E."),
+        (1, [("B.1", "common")], [SWITCH], "Put the black of C.B on the common screw of the switch."),
+        (1, [("B", "hot")], [LIGHT], "Join the black of C.B and the hot lead of the light."),
+        (2, [("B", "hot")], [LIGHT], "Join the black of C.B, the black of C.D and the hot lead of the light."),
+        (
+            2,
+            [("B.1", "common")],
+            [SWITCH],
+            "Join the black of C.B and the black of C.D, with a pigtail to the common screw of the switch.",
+        ),
+        (
+            2,
+            [("B.1", "line"), ("B.2", "line")],
+            [SWITCH, OTHER],
+            "Join the black of C.B and the black of C.D, with pigtails to the first brass screw of the switch B.1 and "
+            "the first brass screw of the switch B.2.",
+        ),
+        (
+            1,
+            [("B", "ground"), ("B", "box")],
+            [OUTLET],
+            "Join the black of C.B and pigtails to the green screw of the receptacle and the ground screw of the box.",
+        ),
+        (1, [("B", "load hot")], [OUTLET], "Put the black of C.B on the hot screw marked LOAD of the receptacle."),
+        (
+            0,
+            [("B.1", "line"), ("B.2", "line")],
+            [SWITCH, OTHER],
+            "Link the first brass screw of the switch B.1 and the first brass screw of the switch B.2 with a short "
+            "wire.",
+        ),
+        (0, [("B", "load hot")], [OUTLET], "Leave the hot screw marked LOAD of the receptacle empty."),
+    ],
+)
+def test_a_joint_is_one_sentence(
+    ends: int, terminals: list[tuple[str, str]], devices: list[Device], sentence: str
+) -> None:
+    joint = Joint(net="line", circuit="C", ends=ENDS[:ends], terminals=tuple(terminals))
+    assert joint_sentence(joint, devices, {}) == sentence
+
+
+def test_a_white_that_is_no_neutral_says_its_tape() -> None:
+    joint = Joint(net="line", circuit="C", ends=(("C.B", "black"), ("C.D", "white")), terminals=())
+    assert joint_sentence(joint, [], {("C.D", "white"): "red"}) == (
+        "Join the black of C.B and the white of C.D (taped red)."
+    )
+    assert "white (taped red): always hot" in card(wired_plan(), "SW3")
+
+
+def test_every_joint_of_the_plan_has_its_sentence() -> None:
+    plan = wired_plan()
+    for makeup in plan.makeups[1:]:
+        found = re.findall(r"(?<= )(\d+) (?:Join|Put|Cap) ", card(plan, makeup.box))
+        assert found == [str(n) for n in range(1, len(makeup.joints) + 1)]
+
+
+def test_grounds_come_first_then_neutrals_and_the_device_last() -> None:
+    text = card(wired_plan(), "SW1")
+    places = [
+        text.index(words) for words in ("[ground]", "[neutral]", "[always hot]", "6 Fold in and fasten the switch")
+    ]
+    assert places == sorted(places)
+
+
+def test_cables_are_named_by_label_with_what_each_brings() -> None:
+    text = card(wired_plan(), "SW2")
+    assert "LIGHTS.SW2, label LIGHTS SW1>SW2 14/3, from SW1. black: traveler 1a of STAIR (stair light); red" in text
+    assert "LIGHTS.G1, label LIGHTS SW2>G1 14/2, on to G1. black: hot when STAIR (stair light) is on" in text
+
+
+def test_the_fill_is_shown_line_by_line_with_the_share() -> None:
+    text = card(wired_plan(), "SW1")
+    assert "Fill, by NEC 2023 5 x 2.00 = 10.00 conductors, 14 AWG [314.16(B)]" in text
+    assert "2 x 2.00 = 4.00 switch SW1, 14 AWG" in text
+    # 18.00 / 21.00 = 85.7 %, over 85 % (own caution); 8.00 / 15.50 = 51.6 %
+    assert "18.00 of 21.00 in3 (86 %): it fits, but is over the 85 % aimed at (own caution)" in text
+    assert card(wired_plan(), "G2").endswith("8.00 of 15.50 in3 (52 %)")
+
+
+@pytest.mark.parametrize(
+    ("volume", "words"),
+    [(17.9, "(101 %): TOO FULL"), (18.0, "(100 %): it fits, but"), (0.0, "is not known: read what is")],
+)
+def test_a_box_too_full_just_full_or_unknown_says_so(volume: float, words: str) -> None:
+    plan = wired_plan()
+    made = tuple(replace(one, volume_in3=volume) if one.box == "SW1" else one for one in plan.makeups)
+    assert words in card(replace(plan, makeups=made), "SW1")
+
+
+def test_a_box_says_where_it_is_and_what_to_buy() -> None:
+    assert (
+        "switch SW1 (15 A, 120 V, a point of STAIR) in the wall SOUTH (South wall), centre 3' 4\" from its west end; "
+        "centre 4' 0\" over the floor of SHOP to buy: square-4x1-1-2 (square box, 4 x 4 in) with square-4-mud-1x1-2 "
+        "(mud ring, one gang)"
+    ) in card(wired_plan(), "SW1")
+    assert "in the ceiling LOFT (Loft floor), from its datum corner" in card(wired_plan(), "G1")
+
+
+def test_two_circuits_in_a_box_are_warned_of() -> None:
+    text = card(wired_plan(), "MIX")
+    assert "TWO CIRCUITS MEET HERE: LOOP and OUT." in text
+    assert "[OUT, neutral behind O1]" in text
+    assert [name for name in ("G1", "SW3", "O1") if "TWO CIRCUITS" in card(wired_plan(), name)] == []
+
+
+def test_a_box_of_a_later_phase_waits_under_its_cover() -> None:
+    assert "phase 2: until then it is a covered box" in card(wired_plan(), "G2")
+    assert "phase" not in card(wired_plan(), "G1")
+
+
+def test_the_panel_comes_first_and_says_which_wire_goes_where() -> None:
+    text = boxes_text(wired_plan())
+    assert text.index("PANEL PANEL") < text.index("BOX G1")
+    panel = card(wired_plan(), "PANEL")
+    assert (
+        "LIGHTS.SW1, label LIGHTS PANEL>SW1 14/2. Put the black on the breaker of LIGHTS (15 A, space 1), the white on "
+        "the neutral bar and the bare on the ground bar."
+    ) in panel
+    assert (
+        "the white (taped red) on the breaker of SAW (30 A, spaces 4 and 6, second terminal) and the bare on the "
+        "ground bar"
+    ) in panel
+    assert "neutral bar and ground bar are apart" in panel
+
+
+def test_a_protective_breaker_takes_the_neutral_itself() -> None:
+    """Common practice, no source: without it the breaker trips at once."""
+    panel = card(wired_plan(), "PANEL")
+    assert panel.count("the neutral terminal of its breaker") == 1
+    assert "(20 A ground-fault, space 3), the white on the neutral terminal of its breaker" in panel
+
+
+def test_a_panel_where_neutral_and_ground_are_joined_is_not_said_to_be_apart() -> None:
+    plan = wired_plan()
+    bonded = replace(plan.building, breakers=(Breakers(panel="PANEL", neutral_bonded=True),))
+    assert "are apart" not in card(replace(plan, building=bonded), "PANEL")
+
+
+def test_cautions_answers_and_warnings_stand_at_the_head() -> None:
+    head = " ".join(boxes_text(wired_plan()).split("PANEL PANEL")[0].split())
+    for caution in CAUTIONS:
+        assert caution in head
+    assert "must there be a neutral at every switch? no [building office, 2026-03-12]" in head
+    assert "LOFT-J6: an old hole is large" in head
+
+
+def test_boxes_without_a_route_are_named() -> None:
+    assert boxes_text(wired_plan(unreached=("O1",))).endswith("=\n  O1\n")
+
+
+def test_a_plan_without_wiring_has_a_list_without_cards() -> None:
+    assert "\nBOX " not in boxes_text(sample_plan())
+
+
+@pytest.mark.parametrize("title", ["舟小屋の二階" * 30, "e\u0301" * 200, "<b>\n\x1b[31m" * 10, ""])
+def test_every_line_stays_within_the_page(title: str) -> None:
+    plan = wired_plan()
+    boxes = tuple(replace(box, title=title) for box in plan.building.boxes)
+    plan = replace(plan, building=replace(plan.building, title=title, boxes=boxes))
+    for line in boxes_text(plan).splitlines():
+        assert width(line) <= COLUMNS, line
+        assert "\x1b" not in line

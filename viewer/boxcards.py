@@ -1,0 +1,330 @@
+"""``boxes.txt``: a card for every box and panel: cables that enter, joints as sentences in folding order, its fill."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from barnloom.model.building import Assembly, Box, Member, Role
+from barnloom.model.electrical.fill import easy, fits
+from barnloom.model.lengths import format_length
+from barnloom.model.limits import Limits, cited
+from barnloom.model.wiring import BoxType, Device, DeviceKind
+from barnloom.routing.plan import Cable, CircuitSheet, Joint, Makeup, Plan
+from barnloom.routing.store import natural_key
+from barnloom.viewer.lists import bullets, head_lines, ruled
+from barnloom.viewer.paths import side_words
+from barnloom.viewer.text import paragraph
+from barnloom.viewer.wires import conductor_words, devices_in, label, listed, net_words
+
+_NOTE = "  "
+_SCREWED = frozenset({DeviceKind.SWITCH, DeviceKind.RECEPTACLE, DeviceKind.OPENER})
+"""Kinds with screws, which a pigtail reaches; the others have leads, which are joined like wires."""
+_SCREWS = {
+    "hot": "hot (brass) screw",
+    "hot top": "upper hot (brass) screw",
+    "hot bottom": "lower hot (brass) screw",
+    "hot 1": "first hot screw",
+    "hot 2": "second hot screw",
+    "neutral": "neutral (silver) screw",
+    "line hot": "hot screw marked LINE",
+    "line neutral": "neutral screw marked LINE",
+    "load hot": "hot screw marked LOAD",
+    "load neutral": "neutral screw marked LOAD",
+    "line": "first brass screw",
+    "load": "second brass screw",
+    "common": "common screw",
+    "traveler 1": "first traveler screw",
+    "traveler 2": "second traveler screw",
+    "in 1": "first IN screw",
+    "in 2": "second IN screw",
+    "out 1": "first OUT screw",
+    "out 2": "second OUT screw",
+    "ground": "green screw",
+}
+_LEADS = {"hot 1": "first hot lead", "hot 2": "second hot lead"}
+_READING = (
+    "Each joint is one sentence. A pigtail is a short wire of the same size from the joint to a screw.",
+    "A white wire that is taped is no neutral: wrap it at both ends with tape of the colour said, first of all.",
+    "Fold in this order: grounds to the back, neutrals over them, then the rest, the device last.",
+    "What a meter must read before power comes on is in deadtest.csv.",
+)
+_PANEL = (
+    "The panel is work for a licensed electrician wherever the law keeps it for one. Its feed stays live while the "
+    "main breaker is off."
+)
+_ORDER = ("ground", "neutral", "protected neutral")
+"""What is made up and folded first; the rest after it."""
+
+
+def boxes_text(plan: Plan) -> str:
+    """Cards: panels first, then boxes in order of id."""
+    work = _Work(plan)
+    lines = head_lines(plan, "BOXES TO MAKE UP")
+    lines += ["HOW TO READ IT", *bullets(_READING), ""]
+    made = [makeup for makeup in plan.makeups if makeup.box in work.boxes]
+    made.sort(key=lambda makeup: (work.boxes[makeup.box].kind != "panel", natural_key(makeup.box)))
+    for makeup in made:
+        box = work.boxes[makeup.box]
+        card = _panel_lines(work, box, makeup) if box.kind == "panel" else _box_lines(work, box, makeup)
+        lines += [*card, ""]
+    if plan.unreached:
+        lines += [*ruled("NOT REACHED, SO NOT MADE UP"), *(f"  {box}" for box in plan.unreached)]
+    return "\n".join(lines).rstrip("\n") + "\n"
+
+
+class _Work:
+    """A plan looked up in the ways that the cards need."""
+
+    def __init__(self, plan: Plan) -> None:
+        self.plan = plan
+        self.metric = plan.building.metric
+        self.boxes = {box.id: box for box in plan.building.boxes}
+        self.types: dict[str, BoxType] = {kind.id: kind for kind in plan.building.box_types}
+        self.members: dict[str, Member] = {member.id: member for member in plan.building.members}
+        self.assemblies: dict[str, Assembly] = {one.id: one for one in plan.building.assemblies}
+        self.floors = {storey.id: storey for storey in plan.building.storeys}
+        self.sheets: dict[str, CircuitSheet] = {sheet.circuit: sheet for sheet in plan.circuits}
+        self.limits = Limits(plan.building.limits)
+        self.cables: dict[str, list[Cable]] = {}
+        for cable in sorted(plan.cables, key=lambda cable: natural_key(cable.id)):
+            for box in (cable.from_box, cable.to_box):
+                self.cables.setdefault(box, []).append(cable)
+        self.tape = {(cable.id, one.colour): one.marked for cable in plan.cables for one in cable.conductors}
+
+
+def joint_sentence(joint: Joint, devices: Sequence[Device], tape: Mapping[tuple[str, str], str]) -> str:
+    """
+    Say one joint as one sentence.
+
+    Parameters
+    ----------
+    joint : Joint
+    devices : sequence of Device
+        Those of the box.
+    tape : mapping of (cable id, colour) to str
+        Colour of the tape on a conductor, empty for none.
+
+    Examples
+    --------
+    >>> switch = Device(id="SW1", box="SW1", kind=DeviceKind.SWITCH, circuit="LIGHTS")
+    >>> joint = Joint(
+    ...     net="line",
+    ...     circuit="LIGHTS",
+    ...     ends=(("LIGHTS.G1", "black"), ("LIGHTS.SW2", "black")),
+    ...     terminals=(("SW1", "common"),),
+    ... )
+    >>> joint_sentence(joint, [switch], {})
+    'Join the black of LIGHTS.G1 and the black of LIGHTS.SW2, with a pigtail to the common screw of the switch.'
+    """
+    ends = []
+    for cable, colour in joint.ends:
+        taped = f" (taped {tape[cable, colour]})" if tape.get((cable, colour)) else ""
+        ends.append(f"the {colour} of {cable}{taped}")
+    screws: list[str] = []
+    leads: list[str] = []
+    for owner, name in joint.terminals:
+        words, screwed = _terminal(owner, name, devices)
+        (screws if screwed else leads).append(words)
+    wires = [*ends, *leads]
+    if not wires:
+        return f"Link {listed(screws)} with a short wire." if len(screws) > 1 else f"Leave {listed(screws)} empty."
+    if len(wires) == 1 and not screws:
+        return f"Cap {wires[0]}; nothing else goes with it here."
+    if len(wires) == 1 and len(screws) == 1:
+        return f"Put {wires[0]} on {screws[0]}."
+    pigtails = f"{'a pigtail' if len(screws) == 1 else 'pigtails'} to {listed(screws)}" if screws else ""
+    if len(wires) == 1:
+        return f"Join {wires[0]} and {pigtails}."
+    return f"Join {listed(wires)}{f', with {pigtails}' if pigtails else ''}."
+
+
+def _terminal(owner: str, name: str, devices: Sequence[Device]) -> tuple[str, bool]:
+    """A terminal in words, and whether it is a screw."""
+    if name == "box":
+        return "the ground screw of the box", True
+    device = next((device for device in devices if device.id == owner), None)
+    if device is None:
+        return f"the {name} of {owner}", True
+    alike = sum(other.kind is device.kind for other in devices)
+    named = f"the {device.kind.value}" if alike == 1 else f"the {device.kind.value} {device.id}"
+    if device.kind in _SCREWED:
+        return f"the {_SCREWS.get(name, f'{name} screw')} of {named}", True
+    return f"the {_LEADS.get(name, f'{name} lead')} of {named}", False
+
+
+def _box_lines(work: _Work, box: Box, makeup: Makeup) -> list[str]:
+    building = work.plan.building
+    devices = devices_in(building, box.id)
+    title = f": {box.title}" if box.title and box.title != box.id else ""
+    lines = ruled(f"BOX {box.id}{title}")
+    lines += paragraph(_device_words(devices) if box.kind == "box" else "the end of a cable, left for later")
+    lines += paragraph(_place_words(work, box))
+    if box.kind == "box":
+        lines += paragraph(_bought_words(work, makeup))
+    circuits = sorted({joint.circuit for joint in makeup.joints if joint.circuit}, key=natural_key)
+    if len(circuits) > 1:
+        lines += paragraph(
+            f"TWO CIRCUITS MEET HERE: {listed(circuits)}. Turn off the breakers of all of them before opening it. Join "
+            "nothing of one with anything of another but the grounds; above all not their neutrals.",
+            first="! ",
+        )
+    if box.phase > 1:
+        lines += paragraph(f"phase {box.phase}: until then it is a covered box, and what ends in it is capped")
+    lines += ["", "Cables", *_cable_lines(work, box)]
+    lines += ["", "Joints, in the order of folding"]
+    number = 0
+    for number, joint in enumerate(_in_order(makeup.joints), 1):
+        words = net_words(joint.net, building.controls)
+        words = f"{joint.circuit}, {words}" if len(circuits) > 1 and joint.circuit else words
+        sentence = joint_sentence(joint, devices, work.tape)
+        lines += paragraph(f"{sentence} [{words}]", first=f"{number:>3}  ")
+    if any(device.yokes for device in devices):
+        last = listed([f"the {device.kind.value} {device.id}" for device in devices])
+        lines += paragraph(f"Fold in and fasten {last}.", first=f"{number + 1:>3}  ")
+    if makeup.fill:
+        edition = work.limits.limit("fill.conductor").edition
+        lines += ["", f"Fill, by {edition}", *_fill_lines(work, makeup)]
+    return lines
+
+
+def _cable_lines(work: _Work, box: Box) -> Iterator[str]:
+    for cable in work.cables.get(box.id, ()):
+        way = f"from {cable.from_box}" if cable.to_box == box.id else f"on to {cable.to_box}"
+        brings = "; ".join(conductor_words(one, work.plan.building.controls) for one in cable.conductors)
+        yield from paragraph(f"{cable.id}, label {label(cable)}, {way}. {brings}", first=_NOTE, later=_NOTE * 2)
+
+
+def _in_order(joints: Sequence[Joint]) -> list[Joint]:
+    """Joints in the order in which they are made up and folded: grounds, neutrals, the rest."""
+
+    def rank(joint: Joint) -> tuple[int, str, str]:
+        kinds = [n for n, net in enumerate(_ORDER) if joint.net == net or joint.net.startswith(f"{net} ")]
+        last = len(_ORDER) + (joint.net == "spare")
+        return (kinds[0] if kinds else last, joint.circuit, joint.net)
+
+    return sorted(joints, key=rank)
+
+
+def _device_words(devices: Sequence[Device]) -> str:
+    if not devices:
+        return "a junction under a blank cover; the cover stays in reach"
+    return listed([_named(device) for device in devices])
+
+
+def _named(device: Device) -> str:
+    words = [device.kind.value, device.id]
+    said = []
+    if device.kind in _SCREWED:
+        said.append(f"{device.rating_a:g} A, {device.volts} V")
+    if device.ground_fault:
+        said.append("ground-fault")
+    if device.half_switched:
+        said.append(f"upper half follows {device.control}: break the tab between the two hot (brass) screws")
+    elif device.control:
+        said.append(f"{'a point of' if device.kind is DeviceKind.SWITCH else 'follows'} {device.control}")
+    return " ".join(words) + (f" ({', '.join(said)})" if said else "")
+
+
+def _place_words(work: _Work, box: Box) -> str:
+    """Where a box is: on what, how far along, how high over the floor."""
+
+    def size(inches: float) -> str:
+        return format_length(inches, metric=work.metric)
+
+    storey = work.floors[box.storey]
+    height = f"centre {size(box.at[2] - storey.floor_in)} over the floor of {storey.id}"
+    if box.side:
+        member = work.members[box.host]
+        side = side_words(member, box.side)
+        return f"on the {side} of {box.host}, {size(box.u_in)} from its {member.along_from}; {height}"
+    host = work.assemblies.get(box.host)
+    if host is None:
+        return f"in {box.host}; {height}"
+    named = f"{host.id} ({host.title})" if host.title else host.id
+    if host.kind == "wall":
+        plates = (one for one in work.members.values() if one.assembly == host.id and one.role is Role.SOLE_PLATE)
+        end = next((plate.along_from for plate in plates), "start")
+        return f"in the wall {named}, centre {size(box.u_in)} from its {end}; {height}"
+    across, along = ("along the eave", "up the slope") if host.kind == "roof" else ("across the joists", "along them")
+    kind = "roof" if host.kind == "roof" else "ceiling"
+    return (
+        f"in the {kind} {named}, from its datum corner {size(box.u_in)} {across} and {size(box.v_in)} {along}; {height}"
+    )
+
+
+def _bought_words(work: _Work, makeup: Makeup) -> str:
+    bought = [
+        f"{name} ({work.types[name].title})" if name in work.types else name for name in (makeup.box_type, makeup.ring)
+    ]
+    words = " with ".join(name for name in bought if name)
+    return f"to buy: {words}" if words else "the box as the scene gives it"
+
+
+def _fill_lines(work: _Work, makeup: Makeup) -> list[str]:
+    lines = []
+    kinds = {device.id: f"{device.kind.value} {device.id}" for device in devices_in(work.plan.building, makeup.box)}
+    for line in makeup.fill:
+        size = f", {line.awg} AWG" if line.awg else ""
+        sum_words = f"{line.count:>5g} x {line.each_in3:.2f} = {line.total_in3:>6.2f}"
+        lines += paragraph(f"{kinds.get(line.what, line.what)}{size} [{line.clause}]", first=f"{_NOTE}{sum_words}  ")
+    total, volume = makeup.fill_in3, makeup.volume_in3
+    if not volume:
+        said = f"{total:.2f} in3 wanted; the volume of the box is not known: read what is marked in it"
+        return [*lines, *paragraph(said, first=_NOTE)]
+    verdict = ""
+    if not fits(total, volume):
+        verdict = ": TOO FULL"
+    elif not easy(total, volume, work.limits):
+        caution = work.limits.limit("fill.caution")
+        verdict = f": it fits, but is over the {100 * caution.value:.0f} % aimed at ({cited(caution)})"
+    return [*lines, *paragraph(f"{total:.2f} of {volume:.2f} in3 ({100 * total / volume:.0f} %){verdict}", first=_NOTE)]
+
+
+def _panel_lines(work: _Work, box: Box, makeup: Makeup) -> list[str]:
+    """Which conductor of which cable goes where."""
+    plan = work.plan
+    lines = ruled(f"PANEL {box.id}{f': {box.title}' if box.title and box.title != box.id else ''}")
+    lines += paragraph(_place_words(work, box))
+    lines += paragraph(_PANEL, first="! ")
+    bonded = any(one.panel == box.id and one.neutral_bonded for one in plan.building.breakers)
+    if plan.building.supply.separate and not bonded:
+        lines += paragraph(
+            "neutral bar and ground bar are apart in this panel: take out or leave out the strap between them"
+        )
+    places: dict[tuple[str, str], str] = {}
+    for joint in makeup.joints:
+        for end in joint.ends:
+            places[end] = _panel_place(work, joint)
+    cables = sorted(work.cables.get(box.id, ()), key=lambda cable: (_first_space(work, cable), natural_key(cable.id)))
+    lines += ["", "Cables"]
+    for cable in cables:
+        by_place: dict[str, list[str]] = {}
+        for one in cable.conductors:
+            tape = f" (taped {one.marked})" if one.marked else ""
+            by_place.setdefault(places.get((cable.id, one.colour), "a cap"), []).append(f"the {one.colour}{tape}")
+        words = listed([f"{listed(colours)} on {place}" for place, colours in by_place.items()])
+        said = f"Put {words}." if words else "Its conductors are not planned."
+        lines += paragraph(f"{cable.id}, label {label(cable)}. {said}", first=_NOTE, later=_NOTE * 2)
+    return lines
+
+
+def _first_space(work: _Work, cable: Cable) -> int:
+    sheets = [work.sheets[name] for name in cable.circuit.split() if name in work.sheets]
+    return min((space for sheet in sheets for space in sheet.spaces), default=0)
+
+
+def _panel_place(work: _Work, joint: Joint) -> str:
+    """Where in a panel the wires of a joint go."""
+    name = next((name for _, name in joint.terminals), "")
+    sheet = work.sheets.get(joint.circuit)
+    if name == "neutral bar" and sheet is not None and sheet.breaker != "plain":
+        return "the neutral terminal of its breaker (the breaker's own white lead goes to the neutral bar)"
+    if not name.startswith("breaker "):
+        return f"the {name}" if name else "a cap"
+    if sheet is None:
+        return f"the {name}"
+    pole = name.removeprefix(f"breaker {joint.circuit}").strip()
+    which = {"1": ", first terminal", "2": ", second terminal"}.get(pole, "")
+    spaces = f"{'space' if len(sheet.spaces) == 1 else 'spaces'} {listed([str(space) for space in sheet.spaces])}"
+    kind = "" if sheet.breaker == "plain" else f" {sheet.breaker}"
+    return f"the breaker of {joint.circuit} ({sheet.breaker_a:g} A{kind}, {spaces}{which})"

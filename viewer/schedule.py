@@ -1,0 +1,115 @@
+"""The panel on paper: its schedule, the load on each leg, the one-line, for the report and for programs."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from barnloom.routing.plan import CircuitSheet, Plan
+from barnloom.routing.store import natural_key
+from barnloom.viewer import totals
+from barnloom.viewer.questions import panel_line, supply_line
+from barnloom.viewer.text import Column, heading_lines, paragraph, row_lines
+
+_LEG_VOLTS = 120
+_COLUMNS = (
+    Column("space", 6),
+    Column("leg", 3),
+    Column("breaker", 17),
+    Column("circuit", 16),
+    Column("load", 16),
+    Column("cable", 11),
+    Column("longest", 8),
+    Column("drop", 6),
+)
+
+
+def schedule_lines(plan: Plan) -> list[str]:
+    """Panel schedule as a table, panel by panel, in order of space; under it the load on each leg."""
+    lines: list[str] = []
+    for panel in _panels(plan):
+        sheets = _sheets_of(plan, panel)
+        lines += ["", f"PANEL {panel}", *heading_lines(_COLUMNS)]
+        for sheet in sheets:
+            lines += row_lines(_COLUMNS, _cells(plan, sheet))
+            for note in sheet.notes:
+                lines += paragraph(note, first=" " * 13)
+        legs = leg_loads(plan, panel)
+        words = ", ".join(f"leg {leg} {va:,.0f} VA ({va / _LEG_VOLTS:.1f} A)" for leg, va in legs.items())
+        lines += paragraph(f"connected: {words}")
+    return lines
+
+
+def one_line(plan: Plan) -> list[str]:
+    """The way of the current as a few lines: supply, panel, circuits."""
+    lines = paragraph(supply_line(plan))
+    known = {breakers.panel: breakers for breakers in plan.building.breakers}
+    boxes = {circuit.id: len(circuit.boxes) for circuit in plan.building.circuits}
+    for panel in _panels(plan):
+        lines += paragraph(f"-> panel {panel_line(known[panel]) if panel in known else panel}", first="  ")
+        for sheet in _sheets_of(plan, panel):
+            spaces = " ".join(map(str, sheet.spaces)) or "?"
+            count = boxes.get(sheet.circuit, 0)
+            words = (
+                f"-> space {spaces}, leg {sheet.legs}: {sheet.circuit}, {sheet.breaker_a:g} A {sheet.breaker}, "
+                f"{_cable_words(plan, sheet)}, {count} {'box' if count == 1 else 'boxes'}, {_run_words(plan, sheet)}"
+            )
+            lines += paragraph(words, first="     ", later=" " * 8)
+    return lines
+
+
+def leg_loads(plan: Plan, panel: str) -> dict[str, float]:
+    """
+    Connected load (VA) on each leg of a panel.
+
+    What runs from line to line loads both legs by half; on a multiwire circuit each device loads its own line.
+    """
+    found = {"A": 0.0, "B": 0.0}
+    for sheet in _sheets_of(plan, panel):
+        if len(sheet.legs) < 2:
+            found[sheet.legs or "A"] += sheet.load_va
+            continue
+        devices = [device for device in plan.building.devices if device.circuit == sheet.circuit and device.load_va]
+        own = dict.fromkeys(found, 0.0)
+        for device in devices:
+            if device.volts == 2 * _LEG_VOLTS:
+                for leg in sheet.legs:
+                    own[leg] += device.load_va / 2
+            else:
+                own[sheet.legs[device.leg - 1]] += device.load_va
+        share = sheet.load_va / sum(own.values()) if any(own.values()) else 0.0
+        for leg in found:
+            found[leg] += own[leg] * share if share else sheet.load_va / 2
+    return found
+
+
+def _panels(plan: Plan) -> list[str]:
+    return sorted({sheet.panel for sheet in plan.circuits}, key=natural_key)
+
+
+def _sheets_of(plan: Plan, panel: str) -> list[CircuitSheet]:
+    own = (sheet for sheet in plan.circuits if sheet.panel == panel)
+    return sorted(own, key=lambda sheet: (sheet.spaces or (1000,), natural_key(sheet.circuit)))
+
+
+def _cells(plan: Plan, sheet: CircuitSheet) -> list[str]:
+    poles = "" if sheet.poles == 1 else f", {sheet.poles} poles"
+    kind = "" if sheet.breaker == "plain" else f" {sheet.breaker}"
+    return [
+        " ".join(map(str, sheet.spaces)) or "none",
+        sheet.legs,
+        f"{sheet.breaker_a:g} A{kind}{poles}",
+        sheet.circuit,
+        f"{sheet.load_va:,.0f} VA, {sheet.load_a:.1f} A",
+        _cable_words(plan, sheet),
+        _run_words(plan, sheet),
+        f"{sheet.drop_percent:.1f} %",
+    ]
+
+
+def _run_words(plan: Plan, sheet: CircuitSheet) -> str:
+    return totals.run_of(Decimal(f"{sheet.longest_ft:.4f}"), metric=plan.building.metric)
+
+
+def _cable_words(plan: Plan, sheet: CircuitSheet) -> str:
+    types = {cable.type for cable in plan.cables if sheet.circuit in cable.circuit.split()}
+    return ", ".join(sorted(types, key=natural_key)) or f"{sheet.awg} AWG"
