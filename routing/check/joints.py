@@ -138,7 +138,8 @@ def _device_terminals(device: Device, has: set[str], site: Site) -> tuple[set[st
         return (must | passed_on if has & passed_on else must), set()
     if device.kind is DeviceKind.ALARM:
         alone = sum(other.kind is DeviceKind.ALARM for other in _beside(device, site)) == 1
-        return (must, {"interconnect"}) if alone else (must | {"interconnect"}, set())
+        leads = must - {GROUND}  # many have three leads and no ground (common practice, no source)
+        return (leads, {GROUND, "interconnect"}) if alone else (leads | {"interconnect"}, {GROUND})
     return must, set()
 
 
