@@ -240,7 +240,7 @@ def _place_words(work: _Work, box: Box) -> str:
     host = work.assemblies.get(box.host)
     if host is None:
         return f"in {box.host}; {height}"
-    named = f"{host.id} ({host.title})" if host.title else host.id
+    named = host.id if not host.title or host.id in host.title else f"{host.id} ({host.title})"
     if host.kind == "wall":
         plates = (one for one in work.members.values() if one.assembly == host.id and one.role is Role.SOLE_PLATE)
         end = next((plate.along_from for plate in plates), "start")
