@@ -36,6 +36,9 @@ _RETURN_OF_GROUND = (
     "between two boxes: a long lead, or join another wire of the circuit to the bare at {a} and read the two here"
 )
 _AS_TESTED = "breaker off, its wires and the neutral off their terminals, lamps and plugs out"
+_EITHER_WAY = (
+    "such a switch does not say which is position 1: turn one so that the row with all in position 1 reads joined"
+)
 _AS_NEW = "a new ground-fault device comes tripped, and resets only with power (from memory): then open is right"
 
 
@@ -349,7 +352,7 @@ def _fed(work: _Work, box: str, joint: Joint) -> Iterator[DeadTest]:
     for place in places:
         near = next((a for a in ends if any(work.network.joined(a.metal, place.metal, at) for at in tried)), ends[0])
         for positions in tried:
-            yield _row(work, joint.circuit, near, place, positions, _why_fed(joint.net, control))
+            yield _row(work, joint.circuit, near, place, positions, _why_fed(work, joint.net, control))
 
 
 def _follows(work: _Work, place: Place) -> bool:
@@ -358,9 +361,10 @@ def _follows(work: _Work, place: Place) -> bool:
     return device is not None and device.kind is not DeviceKind.SWITCH
 
 
-def _why_fed(net: str, control: str) -> str:
+def _why_fed(work: _Work, net: str, control: str) -> str:
     if control:
-        return f"follows {control} and nothing else"
+        why = f"follows {control} and nothing else"
+        return f"{why}; {_EITHER_WAY}" if len(work.points.get(control, ())) > 1 else why
     if net.startswith("protected"):
         return f"fed through the ground-fault device {net.rpartition(' ')[2]}"
     return "the neutral is never switched" if net == "neutral" else "always fed"

@@ -147,6 +147,12 @@ def test_a_pair_of_three_way_switches_worked_by_hand() -> None:
     ]
 
 
+def test_switches_without_an_up_say_how_their_positions_are_named() -> None:
+    for count in (1, 2, 3):
+        rows = rows_between(chain(count), "black of C.S1", "hot of LAMP")
+        assert {"does not say which is position 1" in row.why for row in rows} == {count > 1}
+
+
 def test_a_single_switch_is_named_up_and_down() -> None:
     found = [(row.positions, row.expected) for row in rows_between(chain(1), "black of C.S1", "hot of LAMP")]
     assert found == [("S1 down", "open"), ("S1 up", "joined")]
