@@ -137,9 +137,10 @@ def loads_of(device: Device) -> tuple[Load, ...]:
     if device.volts == 240:
         return (Load(device.id, "hot 1", "hot 2", device.control, amps),)
     if device.half_switched:
+        # All of it may be plugged into the switched half, whose way is the longer one.
         return (
-            Load(device.id, "hot top", "neutral", device.control, amps / 2),
-            Load(device.id, "hot bottom", "neutral", "", amps / 2),
+            Load(device.id, "hot top", "neutral", device.control, amps),
+            Load(device.id, "hot bottom", "neutral", "", 0.0),
         )
     if own_protection(device):
         return (Load(device.id, "line hot", "line neutral", device.control, amps),)

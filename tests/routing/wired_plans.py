@@ -554,6 +554,28 @@ def half_switched() -> Plan:
     )
 
 
+def half_switched_power_at_outlet() -> Plan:
+    """All 1.5 A may be plugged into the half that goes by way of the switch."""
+    return wired(
+        {"P1": {**OUTLETS, "breaker": "ground-fault"}},
+        (switch("S1", "DESK", circuit="P1"), receptacle("R1", "DESK", half_switched=True)),
+        """
+        P1.R1 12/2 PANEL 30 1.5
+        P1.S1 12/3 R1 12 1.5
+        """,
+        """
+        PANEL | P1 | line | P1.R1 black, PANEL: breaker P1
+        PANEL | P1 | neutral | P1.R1 white, PANEL: neutral bar
+        R1 | P1 | line | P1.R1 black, P1.S1 black, R1: hot bottom
+        R1 | P1 | switched DESK | P1.S1 red, R1: hot top
+        R1 | P1 | neutral | P1.R1 white, P1.S1 white, R1: neutral
+        S1 | P1 | line | P1.S1 black, S1: line
+        S1 | P1 | switched DESK | P1.S1 red, S1: load
+        S1 | P1 | neutral | P1.S1 white
+        """,
+    )
+
+
 def heater() -> Plan:
     """4 kW on 240 V: 16.67 A, 20.83 A at 125 %: 10 AWG on 25 A."""
     device = Device(
@@ -651,6 +673,6 @@ PLANS = {
     for plan in (
         *(power_at_switch, power_at_light, switch_loop, three_way_power_at_switch, three_way_power_at_light),
         *(three_way_light_between, four_way, feed_carried_through, behind_ground_fault, half_switched, heater),
-        *(multiwire, alarms, shared_box),
+        *(half_switched_power_at_outlet, multiwire, alarms, shared_box),
     )
 }
