@@ -19,7 +19,7 @@ from barnloom.model.scene.words import empty_faults, faults_in_words, kinds_at, 
 FAULTS_SHOWN = 200
 """More than this helps nobody: they have one cause."""
 
-REQUIRED = {"barnloom": "1", "title": "not said", "boxes": {}, "circuits": {}}
+REQUIRED = {"barnloom": "1", "title": "not said", "boxes": {}}
 """What stands in for a part that is missing, so that the rest can still be checked."""
 
 

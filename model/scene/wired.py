@@ -64,7 +64,13 @@ def control_faults(scene: Scene, names: Names) -> Iterator[Fault]:
     named = named_in_controls(scene, devices)
     known = {*scene.boxes, *(device.id for device in devices)}
     first: dict[str, Named] = {}
+    said: set[tuple[str, str, str]] = set()
     for name in named:
+        if (name.control, name.key, name.name) in said:
+            do = "delete one of the two; of two switches in one box name the device: BOX.1"
+            yield Fault(name.where, f"{name.name} a second time", f"each once among the {name.key}", do)
+            continue
+        said.add((name.control, name.key, name.name))
         yield from _name(name, scene, names, devices, known)
         for device in name.devices:
             if first.setdefault(device.id, name) is not name:
