@@ -61,7 +61,7 @@ def supply_words(building: Building) -> tuple[str, ...]:
     """Return what holds of the supply, each with its clause: told plainly, left to licensed work."""
     limits = Limits(building.limits)
     return (
-        "Everything from the source to the panel's main terminals, and each connection there, is left to licensed work.",
+        "Everything from the source to the panel's main terminals, connections and all, is left to licensed work.",
         *(_separate(building, limits) if building.supply.separate else ()),
         *_underground(building),
         *_at_panel(building, limits),

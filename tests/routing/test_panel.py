@@ -247,7 +247,7 @@ def test_continuous_receptacles_count_125_percent_and_get_no_demand_factor() -> 
 def test_machines_and_the_largest_motor_a_quarter_more() -> None:
     # 1 hp at 115 V: 16 A; 5 hp at 230 V: 28 A (Table 430.248, paigewire.com/resources/430-148)
     fan = thing("FAN", "machine", 0.0, horsepower=1.0)
-    saw = thing("SAW", "machine", 0.0, horsepower=5.0, volts=240)
+    saw = thing("SAW", "machine", 0.0, horsepower=5.0, volts=240, continuous=True)
     assert lines_of(fan, saw) == {
         "machines": (16 * 120 + 28 * 240, 16 * 120 + 28 * 240),
         "the largest motor, SAW: so much more": (28 * 240, 28 * 60),
