@@ -8,7 +8,6 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from barnloom.routing.check.joints import BARE
 from barnloom.routing.check.metal import Metal
 
 Numbers = NDArray[np.floating[Any]]
@@ -35,7 +34,7 @@ class Draw(NamedTuple):
 
 
 class Flows:
-    """Currents of a plan's conductors; what a cable carries is told without its bare one, which carries nothing."""
+    """Currents of a plan's conductors."""
 
     def __init__(self, metal: Metal, sources: Sequence[int], cables: Sequence[str]) -> None:
         """Lay out the resistors; ``sources`` are nodes held at nought: breakers and bars."""
@@ -57,7 +56,7 @@ class Flows:
         rows: Mapping[str, int] = {name: row for row, name in enumerate(cables)}
         self._cable = np.zeros((len(cables), len(wires)))
         for column, wire in enumerate(wires):
-            self._cable[rows[wire.cable], column] = wire.colour != BARE
+            self._cable[rows[wire.cable], column] = 1.0
         self._sums_per_node = self._cable @ self._per_node
 
     def at_nodes(self, ways: Sequence[Way], draws: Sequence[Draw], states: int) -> Numbers:

@@ -164,6 +164,40 @@ def test_a_fault_in_a_long_chain_is_found(between: int) -> None:
         assert {"switching.form", "switching.light"} & codes(change(three_way_chain(between)))
 
 
+def test_two_lights_of_one_control_that_are_lit_in_turn_are_found() -> None:
+    """A three-way switch, then a four-way one with a light at each end: each follows both, but never together."""
+    plan = wired(
+        {"L1": LIGHTS},
+        (switch("A", "ROW"), switch("F", "ROW"), light("LAMP1", "ROW"), light("LAMP2", "ROW")),
+        """
+        L1.A 14/2 PANEL 20 0.8333
+        L1.F 14/3 A 10 0.8333
+        L1.LAMP1 14/2 F 10 0.8333
+        L1.LAMP2 14/2 F 10 0
+        """,
+        """
+        PANEL | L1 | line | L1.A black, PANEL: breaker L1
+        PANEL | L1 | neutral | L1.A white, PANEL: neutral bar
+        A | L1 | line | L1.A black, A: common
+        A | L1 | neutral | L1.A white, L1.F white
+        A | L1 | traveler ROW 1a | L1.F black, A: traveler 1
+        A | L1 | traveler ROW 1b | L1.F red, A: traveler 2
+        F | L1 | traveler ROW 1a | L1.F black, F: in 1
+        F | L1 | traveler ROW 1b | L1.F red, F: in 2
+        F | L1 | neutral | L1.F white, L1.LAMP1 white, L1.LAMP2 white
+        F | L1 | switched ROW | L1.LAMP1 black, F: out 1
+        F | L1 | switched ROW 2 | L1.LAMP2 black, F: out 2
+        LAMP1 | L1 | switched ROW | L1.LAMP1 black, LAMP1: hot
+        LAMP1 | L1 | neutral | L1.LAMP1 white, LAMP1: neutral
+        LAMP2 | L1 | switched ROW 2 | L1.LAMP2 black, LAMP2: hot
+        LAMP2 | L1 | neutral | L1.LAMP2 white, LAMP2: neutral
+        """,
+    )
+    found = {finding.code: finding for finding in looked(plan)}
+    assert set(found) == {"joint.points", "switching.light"}
+    assert found["switching.light"].subject == "LAMP2"
+
+
 def apart_cables() -> Plan:
     """The line goes to the switch in one cable, the neutral to the light in another: both work, neither balances."""
     return wired(
