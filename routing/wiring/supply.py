@@ -17,7 +17,7 @@ from barnloom.model.vectors import moved
 from barnloom.model.wiring import Device, DeviceKind
 
 SAME_CORNER_IN = 1.0
-"""Walls whose ends are nearer to each other meet."""
+"""How far off each other the ends of walls that meet may be measured."""
 USE = "workshop"
 """Row of the table of lighting loads that an outbuilding is taken for (own caution)."""
 
@@ -53,8 +53,11 @@ def load_sum(building: Building, limits: Mapping[str, float]) -> tuple[LoadLine,
 
 
 def load_words(building: Building, lines: Sequence[LoadLine]) -> tuple[str, ...]:
-    """Return what the load comes to, against the main and the feeder's breaker, and the feeder's voltage drop."""
-    return tuple(_verdicts(building, lines))
+    """Return what the load comes to, against the main and the feeder's breaker, and the feeder's voltage drop.
+
+    Nothing where there is no load to speak of.
+    """
+    return tuple(_verdicts(building, lines)) if lines else ()
 
 
 def supply_words(building: Building) -> tuple[str, ...]:
@@ -150,11 +153,17 @@ def _ring_in2(walls: Sequence[Assembly]) -> float:
         wall: Assembly | None = first
         while wall is not None and wall not in ring:
             ring.append(wall)
-            end = moved(wall.origin, (wall.u, wall.extent_u[1]))
-            wall = next((one for one in walls if math.dist(one.origin, end) <= SAME_CORNER_IN), None)
+            wall = _after(wall, walls)
         if wall is first:
             best = max(best, abs(_area_in2([one.origin for one in ring])))
     return best
+
+
+def _after(wall: Assembly, walls: Sequence[Assembly]) -> Assembly | None:
+    """Return the wall that begins where this one ends; it ends short by another's depth where it butts against that."""
+    end = moved(wall.origin, (wall.u, wall.extent_u[1]))
+    near = [one for one in walls if at_most(math.dist(one.origin, end), one.depth_in + SAME_CORNER_IN)]
+    return min(near, key=lambda one: math.dist(one.origin, end), default=None)
 
 
 def _area_in2(corners: Sequence[Vec]) -> float:

@@ -13,7 +13,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from barnloom.model.building import Assembly, Building
+from barnloom.model.framing import build
 from barnloom.model.limits import Limits, load_limits
+from barnloom.model.scene.schema import Scene
 from barnloom.model.wiring import Breakers, Device, DeviceKind, Supply
 from barnloom.routing.wiring.panel import Want, leg_of, placed, spare_words
 from barnloom.routing.wiring.supply import enclosed_ft2, load_sum, load_words, supply_words
@@ -292,6 +294,35 @@ def test_lights_by_area_where_that_is_more() -> None:
     ell = ring((0.0, 0.0), (240.0, 0.0), (240.0, 240.0), (120.0, 240.0), (120.0, 360.0), (0.0, 360.0))
     assert enclosed_ft2(building(assemblies=ell)) == pytest.approx(500.0)
     assert enclosed_ft2(building(assemblies=shed[:3])) == 0.0
+
+
+def test_the_area_of_framed_walls_is_that_outside() -> None:
+    # 16 ft by 12 ft, walls that butt against each other at the corners, and a partition that encloses nothing
+    walls = (
+        ((0, 0), "east", "16'"),
+        (("16'", 0), "north", "12'"),
+        (("16'", "12'"), "west", "16'"),
+        ((0, "12'"), "south", "12'"),
+        (("8'", '3-1/2"'), "north", "5'"),
+    )
+    said = {
+        f"W{n}": {
+            "start": start,
+            "heading": way,
+            "length": length,
+            "height": "8'",
+            "section": "2x4",
+            "studs": {"every": '16"'},
+        }
+        for n, (start, way, length) in enumerate(walls)
+    }
+    scene = {"barnloom": 1, "title": "shed", "storeys": {"G": {"floor": 0}}, "walls": said}
+    box = {"PANEL": {"kind": "panel", "wall": "W0", "along": '40"', "height": '60"'}}
+    assert enclosed_ft2(build(Scene.model_validate(scene | {"boxes": box}))) == pytest.approx(192.0)
+
+
+def test_no_load_no_words() -> None:
+    assert words_of() == ""
 
 
 def words_of(*devices: Device, **more: Any) -> str:
