@@ -1,4 +1,4 @@
-"""Cables as bought: the default list, and how many go through a hole.
+"""Cables as bought: the default list, how they are sold, and how many go through a hole.
 
 Sizes and prices are in ``cables.toml`` beside this file, with how sure they are.
 """
@@ -11,10 +11,16 @@ import tomllib
 from collections.abc import Mapping, Sequence
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 from barnloom.model.building import CableType
 from barnloom.model.lengths import TOLERANCE_IN
 from barnloom.model.limits import at_most
+
+
+@cache
+def _said() -> dict[str, dict[str, Any]]:
+    return tomllib.loads(Path(__file__).with_name("cables.toml").read_text(encoding="utf-8"))
 
 
 @cache
@@ -27,23 +33,47 @@ def default_cable_types() -> tuple[CableType, ...]:
     >>> default_cable_types()[2].id, default_cable_types()[2].width_in
     ('12/2', 0.422)
     """
-    families = tomllib.loads(Path(__file__).with_name("cables.toml").read_text(encoding="utf-8"))
-    return tuple(
-        CableType(
-            id=cable,
-            width_in=said["size"][0],
-            thickness_in=said["size"][1],
-            price_ft=said["price_ft"],
-            source=f"{family['title']} with ground, nominal size {said['size_is']}; price a placeholder",
-            conductors=inside[1],
-            awg=inside[0],
-            family=family["title"],
-        )
-        for family in families.values()
-        for cable, said in family.items()
-        if cable != "title"
-        for inside in [conductors_named(cable) or (0, 0)]
-    )
+    types = []
+    for name, family in _said().items():
+        if name == "coils":
+            continue
+        for cable, said in family.items():
+            if cable == "title":
+                continue
+            awg, conductors = conductors_named(cable) or (0, 0)
+            coils, by_foot = usual_coils(said["price_ft"], awg)
+            types.append(
+                CableType(
+                    id=cable,
+                    width_in=said["size"][0],
+                    thickness_in=said["size"][1],
+                    price_ft=said["price_ft"],
+                    source=f"{family['title']} with ground, nominal size {said['size_is']}; price a placeholder",
+                    conductors=conductors,
+                    awg=awg,
+                    family=family["title"],
+                    coils=coils,
+                    by_foot=by_foot,
+                )
+            )
+    return tuple(types)
+
+
+def usual_coils(price_ft: float, awg: int) -> tuple[tuple[tuple[float, float], ...], float]:
+    """
+    Coils (feet, price) and the price of a foot cut to length, as a store usually sells a cable of this price and size.
+
+    Lengths are common practice, factors placeholders: ``cables.toml``.
+
+    Examples
+    --------
+    >>> usual_coils(1.0, 12), usual_coils(3.0, 8)
+    ((((25.0, 37.5), (50.0, 62.5), (100.0, 110.0), (250.0, 250.0)), 1.7), (((125.0, 375.0),), 3.45))
+    """
+    said = _said()["coils"]
+    sold = said["thick" if 0 < awg <= said["thick_awg"] else "thin"]
+    coils = ((float(feet), round(price_ft * float(feet) * factor, 2)) for feet, factor in sold["lengths"].items())
+    return tuple(coils), round(price_ft * sold["by_foot"], 2)
 
 
 def conductors_named(cable: str) -> tuple[int, int] | None:
