@@ -36,8 +36,9 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from barnloom.routing.feeds import Trees
     from barnloom.routing.plan import Bore, Cable, Plan, Unreached
-    from barnloom.routing.planner import Trees, plan_building
+    from barnloom.routing.planner import plan_building
     from barnloom.routing.store import plan_from_json, plan_to_json, read_plan
 
 __all__ = [
@@ -57,7 +58,7 @@ _HOMES = {
     "Cable": "plan",
     "Plan": "plan",
     "Unreached": "plan",
-    "Trees": "planner",
+    "Trees": "feeds",
     "plan_building": "planner",
     "plan_from_json": "store",
     "plan_to_json": "store",

@@ -11,11 +11,13 @@ from collections.abc import Sequence
 import numpy as np
 
 from barnloom.model.building import Building, CableType, Member, Role
+from barnloom.model.electrical.fill import easy
 from barnloom.model.limits import Limits
+from barnloom.model.wiring import Device, DeviceKind
 from barnloom.routing.bores import plate_price
 from barnloom.routing.fastening import staples
 from barnloom.routing.graph import ON_WALL, OVERHEAD, Tracks
-from barnloom.routing.plan import Bore, Cable
+from barnloom.routing.plan import Bore, Cable, Makeup
 from barnloom.routing.slab import Floats
 
 OVERHEAD_POSES = frozenset({"joist_low", "joist_mid", "joist_high", "plate_below"})
@@ -65,12 +67,14 @@ def bore_price(price: dict[str, float], member: Member, pose: str) -> float:
     return price["minute"] * (price[pose] * rough + seal)
 
 
-def plan_cost(building: Building, cables: Sequence[Cable], bores: Sequence[Bore]) -> dict[str, float]:
+def plan_cost(
+    building: Building, cables: Sequence[Cable], bores: Sequence[Bore], makeups: Sequence[Makeup] = ()
+) -> dict[str, float]:
     """What a plan costs, by part. Cables and holes that are done, and old holes, cost nothing more.
 
     Parts: cable (cut feet), pulling (feet, holes passed, turns), holes (new ones, in minutes of their pose), overhead
     (tiring after the first holes), rows (setting up each row, moving the ladder), nail plates, staples, boards,
-    covers, ends.
+    covers, ends, boxes (with their rings), making up (devices, in minutes of their kind).
     """
     price, minute = building.prices, building.prices["minute"]
     members = {member.id: member for member in building.members}
@@ -82,6 +86,9 @@ def plan_cost(building: Building, cables: Sequence[Cable], bores: Sequence[Bore]
     tiring = overhead[int(price["fatigue_after"]) :] if price["fatigue_after"] > 0 else []
     panels = {box.id for box in building.boxes if box.kind == "panel"}
     rows = {bore.drill_pass for bore in new if bore.pose not in PLATE_POSES}
+    sold = {kind.id: kind.price for kind in building.box_types}
+    reached = {made.box for made in makeups}
+    filled, limits = [made for made in makeups if made.volume_in3], Limits(building.limits)
     parts = {
         "cable": sum(c.cut_in / 12 * types[c.type].price_ft for c in new_cables),
         "pulling": minute
@@ -108,8 +115,22 @@ def plan_cost(building: Building, cables: Sequence[Cable], bores: Sequence[Bore]
             for c in new_cables
             for end in (c.from_box, c.to_box)
         ),
+        "boxes": sum(sold[part] for made in makeups for part in (made.box_type, made.ring) if part),
+        "making up": minute
+        * (
+            sum(price[making_key(building, one)] for one in building.devices if one.box in reached)
+            + price["tight_box"] * sum(not easy(made.fill_in3, made.volume_in3, limits) for made in filled)
+        ),
     }
     return {name: round(value, 6) for name, value in parts.items()}
+
+
+def making_key(building: Building, device: Device) -> str:
+    """Price of making up a device, by its kind and, of a switch, by how many points its control has."""
+    if device.kind is DeviceKind.SWITCH:
+        points = next((len(control.points) for control in building.controls if control.id == device.control), 1)
+        return "make_switch" if points == 1 else "make_three_way"
+    return "make_light" if device.kind in (DeviceKind.LIGHT, DeviceKind.ALARM) else "make_receptacle"
 
 
 def _staples(building: Building, cables: Sequence[Cable]) -> float:

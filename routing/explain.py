@@ -6,7 +6,7 @@ them.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -39,25 +39,35 @@ NAMED_MOST = 6
 
 
 def unreached_why(
-    building: Building, limits: Limits, network: Network, usage: Usage, lost: Sequence[tuple[str, str]]
+    building: Building,
+    limits: Limits,
+    network: Network,
+    usage: Usage,
+    cables: Mapping[str, str],
+    lost: Sequence[tuple[str, str]],
 ) -> list[Unreached]:
-    """What to say about each (box, circuit) without a route."""
+    """What to say about each (box, circuit) without a route.
+
+    Parameters
+    ----------
+    cables : mapping of circuit to the id of its plain cable
+    """
     tracks = network.tracks
     circuits = {circuit.id: circuit for circuit in building.circuits}
     results = []
     tried: dict[tuple[object, ...], tuple[str, ...]] = {}
     for box, circuit_id in lost:
         circuit = circuits[circuit_id]
-        near = _reached(network, usage, circuit.cable, box)
+        near = _reached(network, usage, cables[circuit_id], box)
         numbers = _boundary(tracks, near)
         names = tuple(building.members[n].id for n in numbers)
         # Boxes closed in by the same members have the same ways out; each try plans tracks anew, so there is a bound.
-        key = (names, circuit.panel, circuit.cable) if names else (box,)
+        key = (names, circuit.panel, cables[circuit_id]) if names else (box,)
         if near[network.into(circuit.panel)]:
             results.append(Unreached(box=box, circuit=circuit_id, reason=FIXED, closed_by=(), would_open=()))
             continue
         if key not in tried and len(tried) < TRIED_MOST:
-            tried[key] = tuple(_ways_out(building, limits, box, circuit.panel, circuit.cable, numbers))
+            tried[key] = tuple(_ways_out(building, limits, box, circuit.panel, cables[circuit_id], numbers))
         results.append(
             Unreached(
                 box=box,

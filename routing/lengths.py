@@ -33,6 +33,11 @@ def panel_part(building: Building, ends: Sequence[Box]) -> float:
     return total
 
 
+def ends_ft(building: Building) -> float:
+    """Feet at the two ends of any cable: entries, and free conductor."""
+    return (2 * building.lengths.entry_in + 2 * building.lengths.free_in) / 12
+
+
 def cable_of(
     tracks: Tracks,
     name: str,

@@ -1,213 +1,224 @@
-"""From a building to a plan: trees first, then every cable over the same tracks, sharing holes up to the limits."""
+"""From a building to a plan: sizes, trees, every cable over the same tracks, and the electrical half put in."""
 
 from __future__ import annotations
 
-from collections import Counter
+import math
+from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-import numpy as np
-from scipy.sparse.csgraph import minimum_spanning_tree
-
-from barnloom.model.building import Box, Building, CableRule, CableType, Circuit
+from barnloom.model.building import Box, Building, CableRule
+from barnloom.model.errors import SceneError
 from barnloom.model.limits import Limits
 from barnloom.routing.cost import plan_cost
 from barnloom.routing.explain import unreached_why
+from barnloom.routing.feeds import Trees, chosen_trees, plain_kind
 from barnloom.routing.holes import final_holes
-from barnloom.routing.lengths import cable_of
+from barnloom.routing.lengths import cable_of, ends_ft
 from barnloom.routing.notes import plan_assumptions, plan_warnings
-from barnloom.routing.plan import PLAN_VERSION, Cable, Plan
+from barnloom.routing.plan import PLAN_VERSION, Bore, Cable, Plan
 from barnloom.routing.runs import run_of
-from barnloom.routing.search import Network, distances, money, network_of
-from barnloom.routing.sharing import (
-    NO_EDGES,
-    Leg,
-    Routed,
-    barred_edges,
-    base_prices,
-    prices_with,
-    reach,
-    reached_by,
-    rescued,
-    rooted,
-    routed,
-)
-from barnloom.routing.slab import Floats
+from barnloom.routing.search import Network, network_of
+from barnloom.routing.sharing import Leg, Routed, reached_by, rescued, rooted, routed
 from barnloom.routing.tracks import Ground, ground_of, tracks_of
-from barnloom.routing.trees import Pair, plain_tree
-from barnloom.routing.usage import Usage
+from barnloom.routing.trees import Pair
+from barnloom.routing.wiring.assembly import Assembled, assembled
+from barnloom.routing.wiring.growth import grown_sizes, resized
+from barnloom.routing.wiring.kinds import Sizes, Store
+from barnloom.routing.wiring.room import Inside, Rooms
+from barnloom.routing.wiring.sizing import Rating, ratings
+from barnloom.routing.wiring.wired import Wired, wired
 
-NO_LANES: Floats = np.empty(0)
 Talk = Callable[[str], None]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Trees:
-    """Feeds of every circuit, and boxes that no track reaches."""
-
-    feeds: dict[str, tuple[Pair, ...]]
-    unreached: tuple[tuple[str, str], ...]
-    """(box, circuit)."""
-
-
-def cable_for(building: Building, circuit: Circuit, feed: Pair) -> CableType:
-    """The cable that a leg is pulled in: the circuit's own, until conductors decide it."""
-    del feed
-    return next(kind for kind in building.cable_types if kind.id == circuit.cable)
+SAME_MONEY = 1e-6
+FED_ANEW = 3
+"""Most times that cables are chosen anew because some box had to be fed from elsewhere."""
 
 
 def plan_building(building: Building, *, progress: Talk | None = None) -> Plan:
-    """Plan a building: plain trees, then routes.
+    """Plan a building: sizes, trees, routes; anew where what was routed asks for larger conductors.
 
     Parameters
     ----------
     progress : callable, optional
         Is told in a few words what is being done.
+
+    Raises
+    ------
+    SceneError
+        If something electrical cannot be: every such fault, by its place in the scene.
     """
-    talk = progress or (lambda _: None)
     limits = Limits(building.limits)
+    rated, faults = ratings(building, limits)
+    if faults:
+        raise SceneError(faults)
+    sizes = Sizes(circuits={name: rating.awg for name, rating in rated.items()})
+    job = job_of(building, progress or (lambda _: None))
+    usual = rated
+    while True:
+        job.talk("choosing which box feeds which")
+        trees = chosen_trees(job.network, sizes, job.rooms)
+        best = _settled(job, trees, sizes)
+        if not best.routes.lost:
+            best = _fed_cheaper(job, best, sizes)
+        found, half = _whole(job, best, rated, sizes)
+        grown = grown_sizes(found, half, rated, sizes)
+        if grown is None:
+            return replace(found, resized=resized(found, half, usual, sizes))
+        job.talk("routing again with larger conductors")
+        rated, sizes = grown
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Job:
+    """A building, and what is worked out of it once."""
+
+    building: Building
+    limits: Limits
+    ground: Ground
+    network: Network
+    rooms: Rooms
+    talk: Talk
+
+
+def job_of(building: Building, talk: Talk) -> Job:
+    """Lay a building out for planning."""
     talk("looking for bays, ways through and legal places")
-    ground = ground_of(building, limits)
-    network = network_of(tracks_of(ground))
-    talk("choosing which box feeds which")
-    return plan(building, plain_trees(network), ground=ground, network=network, progress=talk)
-
-
-def plan(
-    building: Building,
-    trees: Trees,
-    *,
-    ground: Ground | None = None,
-    network: Network | None = None,
-    progress: Talk | None = None,
-) -> Plan:
-    """Route any trees. Nothing below here knows how they were chosen.
-
-    Parameters
-    ----------
-    ground, network : Ground, Network, optional
-        The building's, if they are at hand.
-    """
-    talk = progress or (lambda _: None)
     limits = Limits(building.limits)
-    ground = ground or ground_of(building, limits)
-    legs = _legs(building, trees)
-    talk(f"routing {len(legs)} cables")
-    best = routed(network or network_of(tracks_of(ground)), legs)
+    ground = ground_of(building, limits)
+    return Job(building, limits, ground, network_of(tracks_of(ground)), Rooms(building, limits), talk)
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class _Settled:
+    """Trees with their cables and routes."""
+
+    trees: Trees
+    wires: Wired
+    routes: Routed
+
+
+def plan(job: Job, trees: Trees, rated: Mapping[str, Rating], sizes: Sizes) -> Plan:
+    """Route any trees, and work out the electrical half. Nothing below here knows how they were chosen.
+
+    Raises
+    ------
+    SceneError
+        If no cable has the conductors that a leg needs, a box is too small for what it must hold, or the panel has no
+        room.
+    """
+    return _whole(job, _settled(job, trees, sizes), rated, sizes)[0]
+
+
+def _settled(job: Job, trees: Trees, sizes: Sizes, start: Routed | None = None) -> _Settled:
+    """Cables and routes of trees; where a box had to be fed from elsewhere, cables are those of the feeds it has."""
+    feeds = trees.feeds
+    for _ in range(FED_ANEW):
+        wires = _wired(job.building, feeds, sizes, trees)
+        best = _routed(job, _legs(job.building, feeds, wires), start)
+        fed = _feeds(job.building, best)
+        if fed == feeds:
+            break
+        # What lost its way, or was fed from elsewhere, changes what the other cables carry.
+        again = _wired(job.building, fed, sizes, trees)
+        if all(wires.kinds.get(leg) == kind for leg, kind in again.kinds.items()):
+            wires = again
+            break
+        feeds = fed
+    return _Settled(trees, wires, best)
+
+
+def _fed_cheaper(job: Job, best: _Settled, sizes: Sizes) -> _Settled:
+    """Trees chosen once more, now that other circuits' holes are there to share; kept only where all of it gains."""
+    trees = chosen_trees(job.network, sizes, job.rooms, best.routes)
+    if trees.feeds == best.trees.feeds or trees.unreached:
+        return best
+    other = _settled(job, trees, sizes, best.routes)
+    gains = not other.routes.lost and _price(job, other) < _price(job, best) - SAME_MONEY
+    return other if gains else best
+
+
+def _price(job: Job, settled: _Settled) -> float:
+    """Price of routes and boxes, as the search counts."""
+    inside: dict[str, list[Inside]] = defaultdict(list)
+    for leg in settled.routes.legs:
+        for end in (leg.from_box, leg.to_box):
+            inside[end].append((leg.circuit, leg.kind.awg, leg.kind.conductors))
+    held = [job.rooms.price(box, inside[box.id]) for box in job.building.boxes if box.kind == "box" and inside[box.id]]
+    boxes = sum(math.inf if price is None else price for price in held)
+    ends = sum(leg.kind.price_ft for leg in settled.routes.legs) * ends_ft(job.building)
+    return settled.routes.price + boxes + ends
+
+
+def _whole(job: Job, settled: _Settled, rated: Mapping[str, Rating], sizes: Sizes) -> tuple[Plan, Assembled]:
+    cables, bores = _drawn(settled.routes)
+    half = assembled(job.building, cables, settled.wires.nets, rated, job.rooms)
+    if half.faults:
+        raise SceneError(half.faults)
+    return _finished(job, settled, bores, half, sizes), half
+
+
+def _wired(building: Building, feeds: Mapping[str, Sequence[Pair]], sizes: Sizes, trees: Trees) -> Wired:
+    wires, faults = wired(building, feeds, sizes, trees.orders)
+    if faults:
+        raise SceneError(faults)
+    return wires
+
+
+def _routed(job: Job, legs: list[Leg], start: Routed | None) -> Routed:
+    job.talk(f"routing {len(legs)} cables")
+    best = routed(job.network, legs, start)
     if best.lost:
         # A cable that finds no way may find one through a second hole beside a full one; for prices it is not worth
         # laying the tracks again (a tenth of a per cent in the boat shed).
-        talk("making room beside full holes")
-        again = routed(network_of(tracks_of(ground, best.usage.full_places())), legs)
+        job.talk("making room beside full holes")
+        again = routed(network_of(tracks_of(job.ground, best.usage.full_places())), legs)
         best = min(best, again, key=lambda plan: (len(plan.lost), plan.price))
     if best.lost:
-        talk("looking for other feeds")
-        best = rooted(rescued(best, _other_feeders(building, best)), {c.id: c.panel for c in building.circuits})
-    return _finished(building, limits, trees, best)
+        job.talk("looking for other feeds")
+        panels = {circuit.id: circuit.panel for circuit in job.building.circuits}
+        best = rooted(rescued(best, _other_feeders(job.building, best)), panels)
+    return best
 
 
-def plain_trees(network: Network) -> Trees:
-    """The plain tree of every circuit, each cable priced as if alone in the building."""
-    building = network.tracks.building
-    usage = Usage(network.tracks)
-    boxes = {box.id: box for box in building.boxes}
-    priced: dict[str, Floats] = {}
-    feeds: dict[str, tuple[Pair, ...]] = {}
-    unreached: list[tuple[str, str]] = []
-    room = {box.id: box.cables_max for box in building.boxes}
-    waiting = Counter(box for circuit in building.circuits for box in circuit.boxes)
+def _feeds(building: Building, best: Routed) -> dict[str, tuple[Pair, ...]]:
+    """Feeds of every circuit that found a way, panel first."""
+    found: dict[str, tuple[Pair, ...]] = {}
     for circuit in building.circuits:
-        # A box on several circuits keeps a place for a cable of each that is still to come.
-        waiting.subtract(circuit.boxes)
-        if circuit.cable not in priced:
-            kind = next(k for k in building.cable_types if k.id == circuit.cable)
-            alone = usage.alone_costs(kind.id)
-            priced[circuit.cable] = prices_with(network, base_prices(network, kind), alone, NO_LANES, NO_EDGES)
-        prices = priced[circuit.cable].copy()
-        prices[barred_edges(network, (), (circuit.panel, *circuit.boxes))] = np.inf
-        for limit in _limits(building, circuit):
-            pair_prices = _pair_prices(network, prices, circuit, limit)
-            reached = _connected(circuit.panel, circuit.boxes, pair_prices)
-            tree = plain_tree(
-                circuit.panel,
-                reached,
-                pair_prices,
-                home_runs=circuit.home_runs,
-                pins={box: boxes[box].fed_from for box in reached if boxes[box].fed_from in (*reached, circuit.panel)},
-                cables_max={box: room[box] - waiting[box] for box in reached},
-            )
-            # The tree takes pairs from the cheapest up: once it has all boxes, dearer pairs would change nothing.
-            home_runs = sum(feeder == circuit.panel for feeder, _ in tree)
-            if len(tree) == len(circuit.boxes) and home_runs == (circuit.home_runs or home_runs):
-                break
-        unreached += [(box, circuit.id) for box in circuit.boxes if box not in reached]
-        feeds[circuit.id] = tuple(tree)
-        hanging = {box for _, box in tree}
-        for end in (end for feed in tree for end in feed):
-            room[end] -= 1
-        unreached += [(box, circuit.id) for box in reached if box not in hanging]
-    return Trees(feeds=feeds, unreached=tuple(unreached))
+        waiting = [(x.from_box, x.to_box) for x in best.legs if x.circuit == circuit.id and x.id in best.paths]
+        order: list[Pair] = []
+        there = {circuit.panel}
+        while ready := [feed for feed in waiting if feed[0] in there]:
+            order += ready
+            there |= {fed for _, fed in ready}
+            waiting = [feed for feed in waiting if feed not in ready]
+        found[circuit.id] = tuple(order)
+    return found
 
 
-def _limits(building: Building, circuit: Circuit) -> list[float]:
-    """How far to look for a box's neighbours: a little farther than the boxes are apart, then everywhere."""
-    if circuit.home_runs not in (1, None) or len(circuit.boxes) < 2:
-        return [np.inf]
-    places = {box.id: box.at for box in building.boxes}
-    at = np.array([places[box] for box in circuit.boxes])
-    apart = np.linalg.norm(at[:, None] - at[None, :], axis=2)
-    longest = float(minimum_spanning_tree(apart).toarray().max())
-    kind = cable_for(building, circuit, (circuit.panel, circuit.boxes[0]))
-    return [reach(kind, building, longest), reach(kind, building, 3 * longest), np.inf]
-
-
-def _pair_prices(network: Network, prices: Floats, circuit: Circuit, limit: float) -> dict[Pair, float]:
-    """Prices of pairs of boxes up to a limit, and of every box with the panel."""
-    ids = [circuit.panel, *circuit.boxes]
-    result: dict[Pair, float] = {}
-    for n, a in enumerate(ids[:-1]):
-        found, _ = distances(network, prices, network.out_of(a), np.inf if n == 0 else limit)
-        for b in ids[n + 1 :]:
-            distance = float(found[network.into(b)])
-            if np.isfinite(distance):
-                result[(a, b) if a < b else (b, a)] = money(distance)
-    return result
-
-
-def _connected(panel: str, boxes: Sequence[str], prices: Mapping[Pair, float]) -> list[str]:
-    reached, queue = {panel}, [panel]
-    while queue:
-        at = queue.pop()
-        for a, b in prices:
-            other = b if a == at else a if b == at else None
-            if other is not None and other not in reached:
-                reached.add(other)
-                queue.append(other)
-    return [box for box in boxes if box in reached]
-
-
-def _legs(building: Building, trees: Trees) -> list[Leg]:
+def _legs(building: Building, feeds: Mapping[str, Sequence[Pair]], wires: Wired) -> list[Leg]:
     rules = {rule.cable: rule for rule in building.cable_rules}
     legs = []
     for circuit in building.circuits:
-        for feed in trees.feeds.get(circuit.id, ()):
-            name = f"{circuit.id}.{feed[1]}"
+        for by, fed in feeds.get(circuit.id, ()):
+            name = f"{circuit.id}.{fed}"
             legs.append(
                 Leg(
                     id=name,
                     circuit=circuit.id,
-                    from_box=feed[0],
-                    to_box=feed[1],
-                    kind=cable_for(building, circuit, feed),
+                    from_box=by,
+                    to_box=fed,
+                    kind=wires.kinds[name],
                     rule=rules.get(name, CableRule(cable=name)),
                 )
             )
     return legs
 
 
-def _finished(building: Building, limits: Limits, trees: Trees, best: Routed) -> Plan:
+def _drawn(best: Routed) -> tuple[list[Cable], list[Bore]]:
+    """Cables with their centre lines and lengths, and the holes they take."""
     tracks = best.tracks
-    boxes: dict[str, Box] = {box.id: box for box in building.boxes}
+    boxes: dict[str, Box] = {box.id: box for box in tracks.building.boxes}
     users: dict[int, list[str]] = {}
     for leg in best.legs:
         for _, _, edge in best.paths.get(leg.id, []):
@@ -233,14 +244,21 @@ def _finished(building: Building, limits: Limits, trees: Trees, best: Routed) ->
                     done=leg.rule.done,
                 )
             )
+    return cables, bores
+
+
+def _finished(job: Job, settled: _Settled, bores: list[Bore], half: Assembled, sizes: Sizes) -> Plan:
+    building, limits, trees, best = job.building, job.limits, settled.trees, settled.routes
     lost = [(leg.to_box, leg.circuit) for leg in best.lost]
     unreached = sorted({box for box, _ in trees.unreached} | {box for box, _ in lost})
-    parts = plan_cost(building, cables, bores)
-    why = unreached_why(building, limits, best.network, best.usage, [*trees.unreached, *lost])
+    parts = plan_cost(building, half.cables, bores, half.makeups)
+    store = Store(building)
+    kinds = {circuit.id: plain_kind(store, circuit, sizes).id for circuit in building.circuits}
+    why = unreached_why(building, limits, best.network, best.usage, kinds, [*trees.unreached, *lost])
     return Plan(
         version=PLAN_VERSION,
         building=building,
-        cables=tuple(cables),
+        cables=half.cables,
         bores=tuple(bores),
         cost=round(sum(parts.values()), 6),
         cost_parts=parts,
@@ -248,7 +266,9 @@ def _finished(building: Building, limits: Limits, trees: Trees, best: Routed) ->
         unreached=tuple(unreached),
         unreached_why=tuple(why),
         assumptions=plan_assumptions(building),
-        warnings=(*plan_warnings(building, limits, tracks, bores), *_fewer_runs(building, cables)),
+        warnings=(*plan_warnings(building, limits, best.tracks, bores), *_fewer_runs(building, half.cables)),
+        makeups=half.makeups,
+        circuits=half.circuits,
     )
 
 

@@ -45,6 +45,8 @@ class Routed:
     legs: list[Leg]
     lost: list[Leg]
     price: float
+    reach_in: dict[str, float]
+    """How far around each leg a change may matter to it."""
 
     @property
     def tracks(self) -> Tracks:
@@ -99,8 +101,14 @@ def edges_of(tracks: Tracks, member_id: str) -> Ints:
     return np.concatenate(found)
 
 
-def routed(network: Network, legs: list[Leg]) -> Routed:
-    """Route every leg, then each anew as long as one gets cheaper (at most ``ROUNDS`` times)."""
+def routed(network: Network, legs: list[Leg], start: Routed | None = None) -> Routed:
+    """Route every leg, then each anew as long as one gets cheaper (at most ``ROUNDS`` times).
+
+    Parameters
+    ----------
+    start : Routed, optional
+        Legs as they were routed over the same network: those that are still the same begin with their path.
+    """
     tracks = network.tracks
     usage = Usage(tracks)
     base = {kind.id: base_prices(network, kind) for kind in {leg.kind.id: leg.kind for leg in legs}.values()}
@@ -109,6 +117,12 @@ def routed(network: Network, legs: list[Leg]) -> Routed:
     away = {leg.id: float(np.linalg.norm(places[leg.from_box] - places[leg.to_box])) for leg in legs}
     paths: dict[str, list[Step]] = {}
     watch = _Watch(tracks)
+    if start is not None:
+        watch.begins_with(start, legs)
+        paths = {leg.id: start.paths[leg.id] for leg in legs if leg in start.legs and leg.id in start.paths}
+        for leg in legs:
+            if leg.id in paths:
+                _use(usage, tracks, leg, paths[leg.id], 1)
     # Cables that are in already, or must go a certain way, have the first choice; then the rest as fed.
     order = sorted(legs, key=lambda leg: (not leg.rule.done, not leg.rule.through))
     for _ in range(1 + ROUNDS):
@@ -141,7 +155,7 @@ def routed(network: Network, legs: list[Leg]) -> Routed:
     for leg in legs:
         total += float(sum(plain[leg.kind.id][edge] for _, _, edge in paths.get(leg.id, [])))
     lost = [leg for leg in legs if leg.id not in paths]
-    return Routed(network=network, usage=usage, paths=paths, legs=legs, lost=lost, price=total)
+    return Routed(network=network, usage=usage, paths=paths, legs=legs, lost=lost, price=total, reach_in=watch.reach_in)
 
 
 class _Watch:
@@ -170,6 +184,17 @@ class _Watch:
         way = np.linalg.norm(spots - start, axis=1) + np.linalg.norm(spots - end, axis=1)
         return bool(way.min(initial=np.inf) < far + NEARLY_IN)
 
+    def begins_with(self, start: Routed, legs: Sequence[Leg]) -> None:
+        """Take over what is known of legs that are as they were; those that are gone have left their places."""
+        self.moves += [move for leg in start.legs if leg not in legs for move in [self._left(leg, start)] if move]
+        for leg in legs:
+            if leg in start.legs and leg.id in start.paths:
+                self.since[leg.id], self.reach_in[leg.id] = 0, start.reach_in[leg.id]
+
+    def _left(self, leg: Leg, start: Routed) -> tuple[str, Floats] | None:
+        steps = start.paths.get(leg.id)
+        return None if steps is None else (f"{leg.id} before", self._spots(steps))
+
     def searched(self, leg: Leg, price: float) -> None:
         """It was looked for now, and costs this much (a whole-number price)."""
         self.since[leg.id] = len(self.moves)
@@ -178,9 +203,12 @@ class _Watch:
 
     def moved(self, leg: Leg, steps: Sequence[Step]) -> None:
         """It takes another way now; ``steps`` are those it leaves and those it takes."""
+        self.moves.append((leg.id, self._spots(steps)))
+
+    def _spots(self, steps: Sequence[Step]) -> Floats:
         nodes = sorted({node for a, b, _ in steps for node in (a, b)})
         spots = [spot for spot in (_spot(self.tracks, node) for node in nodes) if spot is not None]
-        self.moves.append((leg.id, np.array(spots).reshape(-1, 3)))
+        return np.array(spots).reshape(-1, 3)
 
 
 def _spot(tracks: Tracks, node: int) -> Floats | None:
@@ -233,6 +261,13 @@ def rooted(best: Routed, panels: Mapping[str, str]) -> Routed:
     for leg in loose:
         _use(best.usage, best.tracks, leg, best.paths.pop(leg.id), -1)
     return replace(best, lost=[*best.lost, *loose])
+
+
+def without(best: Routed, circuit: str, way: int) -> None:
+    """Take the cables of a circuit out of what is in use (``way`` -1), or put them back (1)."""
+    for leg in best.legs:
+        if leg.circuit == circuit and leg.id in best.paths:
+            _use(best.usage, best.tracks, leg, best.paths[leg.id], way)
 
 
 def _live(network: Network, usage: Usage, leg: Leg, base: Floats, barred: Ints) -> Floats:

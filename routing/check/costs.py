@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 import numpy as np
 
 from barnloom.model.building import Member, Role
 from barnloom.model.limits import at_most
+from barnloom.model.wiring import Device
 from barnloom.routing.check.finding import Finding, Site
 from barnloom.routing.plan import Bore, Cable
 
@@ -144,6 +145,22 @@ def _parts(site: Site) -> Iterator[tuple[str, float]]:
     panels = {box.id for box in plan.building.boxes if box.kind == "panel"}
     ends = [end for c in cables for end in (c.from_box, c.to_box)]
     yield "ends", minute * sum(price["panel_end" if end in panels else "box_entry"] for end in ends)
+    bought = {kind.id: kind.price for kind in plan.building.box_types}
+    yield "boxes", sum(bought.get(made.box_type, 0.0) + bought.get(made.ring, 0.0) for made in plan.makeups)
+    points = {control.id: len(control.points) for control in plan.building.controls}
+    made_up = {made.box for made in plan.makeups}
+    devices = [device for device in plan.building.devices if device.box in made_up]
+    most = site.limits["fill.caution"] if devices or plan.makeups else 1.0
+    tight = [made for made in plan.makeups if made.volume_in3 and not at_most(made.fill_in3, most * made.volume_in3)]
+    minutes = sum(price[_making(device, points)] for device in devices) + len(tight) * price["tight_box"]
+    yield "making up", minute * minutes
+
+
+def _making(device: Device, points: Mapping[str, int]) -> str:
+    """Return the price of making up a device."""
+    if device.kind.value == "switch":
+        return "make_three_way" if points.get(device.control, 1) > 1 else "make_switch"
+    return "make_light" if device.kind.value in ("light", "alarm") else "make_receptacle"
 
 
 def _board(member: Member, price: dict[str, float]) -> float:

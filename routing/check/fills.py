@@ -85,7 +85,9 @@ def _wanted(makeup: Makeup, site: Site) -> float:
     if grounds:
         total += (limits["fill.grounds"] + limits["fill.grounds_more"] * more) * max(grounds)
     types = [kind for kind in (site.box_types.get(makeup.box_type), site.box_types.get(makeup.ring)) if kind]
-    total += limits["fill.clamps"] * largest * any(kind.clamps == "inside" for kind in types)
+    # Of a body that is no known box nobody knows where its clamps are: inside is the stricter reading.
+    clamps = not makeup.box_type or any(kind.clamps == "inside" for kind in types)
+    total += limits["fill.clamps"] * largest * clamps
     total += limits["fill.stud"] * largest * any(kind.stud for kind in types)
     for device in site.devices.values():
         if device.box == makeup.box and device.yokes:

@@ -52,7 +52,7 @@ class Flows:
         for node in range(count):
             if node in held or not conductance[node, node]:
                 conductance[node, node] += 1.0 / LEAK
-        self._per_node = np.linalg.solve(conductance, drops.T).T if count else drops
+        self._per_node = drops @ _inverse(conductance, self._pieces)
         rows: Mapping[str, int] = {name: row for row, name in enumerate(cables)}
         self._cable = np.zeros((len(cables), len(wires)))
         for column, wire in enumerate(wires):
@@ -99,3 +99,13 @@ class Flows:
     def sizes(self, at_nodes: Numbers) -> Numbers:
         """Return half of the sum of the sizes of each cable's currents: what goes out in it and comes back."""
         return self._cable @ np.abs(self._per_node @ at_nodes) / 2
+
+
+def _inverse(conductance: Numbers, pieces: NDArray[np.intp]) -> Numbers:
+    """Return the inverse, piece by piece: nodes of two pieces have nothing to do with each other."""
+    inverse = np.zeros_like(conductance)
+    for piece in np.unique(pieces):
+        nodes = np.flatnonzero(pieces == piece)
+        block = np.ix_(nodes, nodes)
+        inverse[block] = np.linalg.inv(conductance[block])
+    return inverse

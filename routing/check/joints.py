@@ -36,9 +36,9 @@ def joint_findings(site: Site, metal: Metal) -> Iterator[Finding]:
         yield from _ends(makeup, site)
         yield from _terminals(makeup, site)
         yield from _grounds(makeup)
-        yield from _switch_neutral(makeup, site)
         for joint in makeup.joints:
             yield from _joint(joint, makeup, site)
+    yield from _switch_neutral(site)
     yield from _points(site)
     for cable in site.plan.cables:
         yield from _conductors(cable, site)
@@ -174,14 +174,18 @@ def _grounds(makeup: Makeup) -> Iterator[Finding]:
             yield Finding("joint.ground", makeup.box, words)
 
 
-def _switch_neutral(makeup: Makeup, site: Site) -> Iterator[Finding]:
+def _switch_neutral(site: Site) -> Iterator[Finding]:
+    """Return switches without a neutral in their box, on circuits that have one, where each has to have it."""
     if not site.plan.building.wiring.switch_neutral:
         return
-    here = {joint.circuit for joint in makeup.joints if is_neutral(joint.net)}
-    anywhere = {joint.circuit for other in site.makeups.values() for joint in other.joints if is_neutral(joint.net)}
+    found = {
+        (joint.circuit, box) for box, made in site.makeups.items() for joint in made.joints if is_neutral(joint.net)
+    }
+    circuits = {circuit for circuit, _ in found}
     for device in site.devices.values():
-        if device.kind is DeviceKind.SWITCH and device.box == makeup.box and device.circuit in anywhere - here:
-            yield Finding("joint.switch_neutral", device.id, f"no neutral in {makeup.box} (NEC 404.2(C))")
+        here = device.kind is DeviceKind.SWITCH and device.box in site.makeups and device.circuit in circuits
+        if here and (device.circuit, device.box) not in found:
+            yield Finding("joint.switch_neutral", device.id, f"no neutral in {device.box} (NEC 404.2(C))")
 
 
 # --- one joint -------------------------------------------------------------------------------------------------------

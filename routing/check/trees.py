@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator
 
-from barnloom.model.building import Circuit
+from barnloom.model.building import CableType, Circuit
 from barnloom.routing.check.finding import Finding, Site
 from barnloom.routing.plan import Cable
 
@@ -45,13 +45,23 @@ def _cable(cable: Cable, site: Site) -> Iterator[Finding]:
         yield Finding(
             "id.cable", cable.id, f"the id of a cable is its circuit's and its far box's, {names[0]}.{cable.to_box}"
         )
-    if cable.type not in site.types:
+    kind = site.types.get(cable.type)
+    if kind is None:
         yield Finding("cable.type", cable.id, f"there is no cable {cable.type!r}")
-    wanted = {site.circuits[name].cable for name in names}
-    if cable.type not in wanted:
-        yield Finding(
-            "cable.type", cable.id, f"{cable.type}, but {cable.circuit} is pulled in {' or '.join(sorted(wanted))}"
-        )
+        return
+    rules = {rule.cable: rule.type for rule in site.plan.building.cable_rules if rule.type}
+    said = [rules.get(cable.id) or site.circuits[name].cable for name in names]
+    if not any(_is_said(kind, site.types.get(name), pinned=cable.id in rules) for name in said):
+        words = f"{cable.type}, but {cable.circuit} is pulled in {' or '.join(sorted(filter(None, said)))}"
+        yield Finding("cable.type", cable.id, words)
+
+
+def _is_said(kind: CableType, said: CableType | None, *, pinned: bool) -> bool:
+    """Whether a cable is what the scene says: just that one where it is pinned by its id, else one like it or more."""
+    if said is None or kind.id == said.id:
+        return True
+    alike = (kind.family, kind.awg) == (said.family, said.awg) and kind.awg > 0
+    return alike and kind.conductors > said.conductors and not pinned
 
 
 def _tree(circuit: Circuit, cables: list[Cable], site: Site) -> Iterator[Finding]:

@@ -35,6 +35,8 @@ class Together:
     """What is left of an ampacity (NEC 310.15(C)(1))."""
     where: str
     """With whom, how far and where; empty where it keeps apart."""
+    length_in: float = 0.0
+    """How much of the cable lies with others for longer than ``cable.bundle``."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,7 +184,8 @@ def _worst(
             best = count
             far = format_length(min(mates.values()) - begin, metric=metric)
             words = f"beside {', '.join(sorted(mates))} for {far} in {_place(legs, begin)}"
-    return Together(count=best, factor=adjustment(best), where=words)
+    length = sum(high - low for low, high in _joined([span for span, _ in long]))
+    return Together(count=best, factor=adjustment(best), where=words, length_in=length)
 
 
 def _place(legs: Sequence[_Leg], begin: float) -> str:

@@ -69,8 +69,8 @@ def pieced(feet: float, stock: Sequence[Stock], foot: int | None) -> int:
         return 0
     price = np.array([price for _, price in offer], dtype=float)
     enough = LinearConstraint(np.array([[length for length, _ in offer]]), feet - TOLERANCE_IN, np.inf)
-    solved = milp(price, constraints=enough, integrality=np.ones(len(offer)), options={"mip_rel_gap": 0.0})
-    return round(solved.fun)
+    solved = milp(price, constraints=enough, integrality=np.ones(len(offer), dtype=int), options={"mip_rel_gap": 0.0})
+    return round(solved.fun or 0.0)
 
 
 def sold_ft(feet: float) -> int:
@@ -101,7 +101,7 @@ def _by_program(cuts: Sequence[float], stock: Sequence[Stock], foot: int | None,
             wish,
             constraints=LinearConstraint(rows, low, high),
             bounds=Bounds(0, 1),
-            integrality=np.ones(len(columns)),
+            integrality=np.ones(len(columns), dtype=int),
             options={"node_limit": NODES_MOST, "mip_rel_gap": 0.0},
         )
         if solved.status != 0:

@@ -1,8 +1,8 @@
 """Insulation of a cable's conductors, and which of its nets each one takes: by the code, never for looks.
 
-NEC 200.6 and 200.7 (C [S118, S119] of the fact table: diychatroom.com/f18/wire-colors-switch-26814/): white is the neutral; in
-a cable without one, a white may be a line if it is marked, and in a switch loop it supplies the switch and does not return
-from it. 250.119: the ground is bare.
+NEC 200.6 and 200.7 (diychatroom.com/f18/wire-colors-switch-26814/): white is the neutral; in a cable without one, a
+white may be a line if it is marked, and in a switch loop it supplies the switch and does not return from it. 250.119:
+the ground is bare.
 """
 
 from __future__ import annotations

@@ -47,13 +47,14 @@ def joints_of(
                 if terminal.box in reached:
                     terminals[terminal.box, circuit, net.name].append((terminal.device, terminal.name))
     found: dict[str, list[Joint]] = defaultdict(list)
-    for box, circuit, net in sorted({*ends, *terminals}, key=_order):
+    for key in sorted({*ends, *terminals}, key=_order):
+        box, circuit, name = key
         found[box].append(
             Joint(
-                net=net.split(" ", 1)[0] if net.startswith("spare ") else net,
+                net="spare" if name.startswith("spare ") else name,
                 circuit=circuit,
-                ends=tuple(ends.get((box, circuit, net), ())),
-                terminals=tuple(terminals.get((box, circuit, net), ())),
+                ends=tuple(ends.get(key, ())),
+                terminals=tuple(terminals.get(key, ())),
             )
         )
     devices: dict[str, list[Device]] = defaultdict(list)

@@ -1,30 +1,37 @@
 """Which nets a circuit has, and which of them each cable carries: one rule for every way of switching.
 
-A net is what is one piece of metal: the line, the neutral, every switched line, every traveler. It must join its terminals
-through the tree of the circuit's cables, so a cable carries a net exactly if both of its sides hold something of it.
-Where power enters, and how many points there are, needs no case of its own. As all conductors between the two sides of a
-cable run in that cable, their currents add up to zero (NEC 300.3(B)).
+A net is what is one piece of metal: the line, the neutral, every switched line, every traveler. It must join its
+terminals through the tree of the circuit's cables, so a cable carries a net exactly if both of its sides hold something
+of it. Where power enters, and how many points there are, needs no case of its own. As all conductors between the two
+sides of a cable run in that cable, their currents add up to zero (NEC 300.3(B)).
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections import Counter
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from itertools import permutations
+from itertools import pairwise, permutations
+
+import numpy as np
+from numpy.typing import NDArray
 
 from barnloom.model.building import Circuit
 from barnloom.model.wiring import Control, Device, DeviceKind, WiringRules
 from barnloom.routing.trees import Pair
 
-ORDERS_TRIED = 6
-"""Points of a control up to which every order of them is tried; beyond, the orders in which one walks the tree."""
+ORDERS_TRIED = 5
+"""Points of a control up to which every order of them is tried."""
 ROUNDS = 3
 """Most times that the orders of all controls are looked at again."""
 PROTECTED = frozenset({DeviceKind.RECEPTACLE, DeviceKind.OPENER})
 """Kinds that a ground-fault device protects where it feeds them; lights and alarms stay off it."""
 
-Weigh = Callable[[str, int], float]
-"""Price of a cable by its far box and how many nets it carries."""
+MOST = 12
+"""Insulated conductors up to which a cable is weighed; what needs more costs as that."""
+Costs = NDArray[np.float64]
+"""(cables, MOST + 1): price of each cable of a tree, in the order of its feeds, by the conductors that it needs."""
+Ints = NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +76,7 @@ def synthesize(
     feeds: Sequence[Pair],
     rules: WiringRules,
     *,
-    weigh: Weigh | None = None,
+    orders: Mapping[str, Sequence[str]] | None = None,
 ) -> CircuitNets:
     """Nets of a circuit, and what each of its cables carries.
 
@@ -78,36 +85,22 @@ def synthesize(
     devices, controls : sequences
         Those of the circuit; what sits in a box that no feed reaches is left out.
     feeds : sequence of (feeding box, fed box)
-        A tree from the panel.
-    weigh : callable, optional
-        Price of a cable by far box and number of nets: the order of a control's points is the cheapest by it. By
-        default fewest conductors in all.
+        A tree from the panel, panel first.
+    orders : mapping of control to its points, optional
+        Orders that are settled; of the other controls the one with fewest conductors in all is taken.
     """
-    tree = Tree(circuit.panel, feeds)
-    there = [device for device in devices if device.box in tree.places]
-    wires = _Wires(circuit, there, tree, rules)
-    points = {control.id: _points(control, there) for control in controls}
-    held = {control.id: control for control in controls}
-    orders = {name: tuple(one) for name, one in points.items() if one}
-    price = weigh or (lambda _, count: float(count))
-    masks = {net.name: tree.mask(net.boxes) for net in wires.nets.values()}
-    for _ in range(ROUNDS):
-        before = dict(orders)
-        for name in orders:
-            if len(orders[name]) > 1 and not held[name].in_order:
-                orders[name] = _cheapest_order(name, points[name], orders, held, wires, tree, masks, price)
-        if orders == before:
-            break
-    for name, order in orders.items():
-        wires.control(held[name], order)
-    nets = {net.name: net for net in wires.nets.values() if net.terminals}
-    return CircuitNets(circuit.id, nets, tree.carried(nets.values()), orders)
+    circuitry = Circuitry(circuit, devices, controls, [fed for _, fed in feeds], rules)
+    return circuitry.over(feeds, fewest(len(feeds)), orders or {})
+
+
+def fewest(cables: int) -> Costs:
+    """Costs that weigh nothing but conductors."""
+    return np.tile(np.arange(MOST + 1, dtype=np.float64), (cables, 1))
 
 
 def least_conductors(nets: Sequence[str]) -> int:
     """Insulated conductors that a cable needs for its nets: at least two; two neutrals need two white ones (200.6)."""
-    whites = sum(is_neutral(net) for net in nets)
-    return 4 if whites > 1 else max(len(nets), 2)
+    return _insulated(len(nets), sum(is_neutral(net) for net in nets))
 
 
 def is_neutral(net: str) -> bool:
@@ -115,205 +108,321 @@ def is_neutral(net: str) -> bool:
     return net == "neutral" or net.startswith("protected neutral")
 
 
-class Tree:
-    """Boxes of a circuit as bits, and for each cable the set of boxes behind it."""
+def _insulated(nets: int, neutrals: int) -> int:
+    return max(nets, 4 if neutrals > 1 else 2)
 
-    def __init__(self, panel: str, feeds: Sequence[Pair]) -> None:
-        self.panel = panel
-        self.feeder = {fed: by for by, fed in feeds}
-        self.places = {box: n for n, box in enumerate([panel, *(fed for _, fed in feeds)])}
-        self.behind = {box: 1 << n for box, n in self.places.items()}
-        depth = {panel: 0}
-        for by, fed in feeds:
-            depth[fed] = depth[by] + 1
-        self.order = sorted(self.feeder, key=lambda box: depth[box])
-        for box in reversed(self.order):
-            if self.feeder[box] != panel:
-                self.behind[self.feeder[box]] |= self.behind[box]
 
-    def mask(self, boxes: Iterable[str]) -> int:
-        """Boxes as bits."""
-        found = 0
-        for box in boxes:
-            found |= 1 << self.places[box]
+@dataclass(frozen=True, eq=False, slots=True)
+class _Orders:
+    """Orders of one control's points: each with its first point's place, and how often it makes each kind of net."""
+
+    points: tuple[tuple[str, ...], ...]
+    firsts: Ints
+    """(orders,) place of the box of each order's first point."""
+    makes: Ints
+    """(columns, orders): how many nets with the boxes of each column an order makes."""
+
+
+class Circuitry:
+    """A circuit's devices and controls, ready to be laid over any tree of the same boxes."""
+
+    def __init__(
+        self,
+        circuit: Circuit,
+        devices: Sequence[Device],
+        controls: Sequence[Control],
+        boxes: Sequence[str],
+        rules: WiringRules,
+    ) -> None:
+        """Take in what sits in these boxes (all but the panel)."""
+        self.circuit, self.rules = circuit, rules
+        self.places = {box: n for n, box in enumerate((circuit.panel, *boxes))}
+        self.devices = {device.id: device for device in devices if device.box in self.places}
+        self.controls = {c.id: c for c in controls if any(point in self.devices for point in c.points)}
+        self.two_pole = circuit.multiwire or any(device.volts == 240 for device in self.devices.values())
+        self.guards = {device.box: device for device in self.devices.values() if device.ground_fault}
+        taken = {device.box for device in self.devices.values()}
+        self.taken = self._vector(taken)
+        self.bare = [box for box in boxes if box not in taken]
+        self.columns: dict[frozenset[str], int] = {}
+        """Sets of boxes that nets of controls may have, by number."""
+        drafts = {name: self._drafts(control) for name, control in self.controls.items()}
+        self.orders = {name: self._orders(draft) for name, draft in drafts.items()}
+        self.column_boxes = np.array([self._vector(boxes) for boxes in self.columns]).reshape(-1, len(self.places))
+        self._steady = None if self.guards else self._vectors(self._fixed({}))
+
+    def over(self, feeds: Sequence[Pair], costs: Costs, settled: Mapping[str, Sequence[str]]) -> CircuitNets:
+        """Nets over a tree; orders that are not settled are the cheapest."""
+        behind = self.behind(feeds)
+        nets = self._fixed(self._guarding(feeds))
+        bare = self._bare_ends(feeds, behind)
+        for name in _feeding(nets):
+            nets[name].boxes |= bare
+        known = {
+            name: order
+            for name, points in settled.items()
+            if name in self.controls and (order := tuple(point for point in points if point in self.devices))
+        }
+        found = self._chosen(behind, self._vectors(nets), costs, set(known))
+        orders = {name: known.get(name) or self.orders[name].points[found[name]] for name in self.controls}
+        for name, order in orders.items():
+            self._join(nets, self.controls[name], order)
+        nets = {name: net for name, net in nets.items() if net.terminals}
+        crossing = {name: _crossing(behind, vector) for name, vector in self._vectors(nets).items()}
+        carried = {
+            box: tuple(name for name, crosses in crossing.items() if crosses[leg]) for leg, (_, box) in enumerate(feeds)
+        }
+        return CircuitNets(self.circuit.id, nets, carried, orders)
+
+    def conductors(self, feeds: Sequence[Pair], costs: Costs) -> Ints:
+        """Insulated conductors that each cable needs, in the order of the feeds, orders being the cheapest.
+
+        The same as in ``over``, without making the nets: a search over trees asks for nothing else.
+        """
+        behind = self.behind(feeds)
+        vectors = self._steady if self._steady is not None else self._vectors(self._fixed(self._guarding(feeds)))
+        bare = self._vector(self._bare_ends(feeds, behind))
+        vectors = vectors | {name: np.maximum(vectors[name], bare) for name in _feeding(vectors)}
+        chosen = self._chosen(behind, vectors, costs, set())
+        count, whites, _ = self._rest(behind, vectors, chosen, self._column_crossings(behind))
+        return np.maximum(count, np.where(whites > 1, 4, 2))
+
+    def behind(self, feeds: Sequence[Pair]) -> Ints:
+        """(cables, places): 1 for each box behind a cable of the tree; feeds have the panel first."""
+        rows = {fed: n for n, (_, fed) in enumerate(feeds)}
+        found = np.zeros((len(feeds), len(self.places)), dtype=np.int64)
+        for row, (_, fed) in enumerate(feeds):
+            found[row, self.places[fed]] = 1
+        for by, fed in reversed(feeds):
+            if by in rows:
+                found[rows[by]] += found[rows[fed]]
         return found
 
-    def above(self, box: str) -> Iterable[str]:
-        """The box itself, and what feeds it, up to the panel."""
-        while box != self.panel:
-            yield box
-            box = self.feeder[box]
+    def unguarded(self, feeds: Sequence[Pair]) -> int:
+        """Receptacles that no ground-fault device feeds, on a circuit that has one."""
+        if not self.guards:
+            return 0
+        guarding = self._guarding(feeds)
+        kinds = (device for device in self.devices.values() if device.kind in PROTECTED)
+        return sum(not (one.ground_fault or one.control or one.id in guarding) for one in kinds)
 
-    def crosses(self, box: str, mask: int) -> bool:
-        """Whether the cable that feeds a box has some of these boxes on either side."""
-        behind = self.behind[box]
-        return bool(mask & behind) and bool(mask & ~behind)
+    def _vector(self, boxes: Iterable[str]) -> Ints:
+        found = np.zeros(len(self.places), dtype=np.int64)
+        for box in boxes:
+            found[self.places[box]] = 1
+        return found
 
-    def carried(self, nets: Iterable[Net]) -> dict[str, tuple[str, ...]]:
-        """Nets in the cable that feeds each box."""
-        masks = [(net.name, self.mask(net.boxes)) for net in nets]
-        return {box: tuple(name for name, mask in masks if self.crosses(box, mask)) for box in self.order}
+    def _vectors(self, nets: Mapping[str, Net]) -> dict[str, Ints]:
+        """Boxes of each net, as ones among the places."""
+        return {name: self._vector(net.boxes) for name, net in nets.items()}
 
-
-class _Wires:
-    """Nets in the making: everything but the controls, which hang on the order of their points."""
-
-    def __init__(self, circuit: Circuit, devices: Sequence[Device], tree: Tree, rules: WiringRules) -> None:
-        self.circuit = circuit
-        self.devices = {device.id: device for device in devices}
-        self.two_pole = circuit.multiwire or any(device.volts == 240 for device in devices)
-        self.nets: dict[str, Net] = {}
-        panel = circuit.panel
-        for number in (1, 2) if self.two_pole else (1,):
-            name = f"breaker {circuit.id} {number}" if self.two_pole else f"breaker {circuit.id}"
-            self.net(self.line(number)).add(panel, panel, name)
-        self.net("neutral").add(panel, panel, "neutral bar")
-        guards = {device.box: device for device in devices if device.ground_fault}
-        alarms = [device for device in devices if device.kind is DeviceKind.ALARM]
-        for device in devices:
-            self._fed(device, self._guard(device, guards, tree))
-        if len(alarms) > 1:
-            for alarm in alarms:
-                self.net("interconnect").add(alarm.box, alarm.id, "interconnect")
-        if rules.switch_neutral:
-            self.net("neutral").boxes |= {device.box for device in devices if device.kind is DeviceKind.SWITCH}
-        if not any(terminal.device != panel for terminal in self.nets["neutral"].terminals):
-            wanted = rules.switch_neutral and any(device.kind is DeviceKind.SWITCH for device in devices)
-            if not wanted:
-                self.nets["neutral"] = Net("neutral")
-
-    def net(self, name: str) -> Net:
-        return self.nets.setdefault(name, Net(name))
+    # --- what does not follow a control ------------------------------------------------------------------------------
 
     def line(self, leg: int) -> str:
-        """The line of a leg."""
+        """Name of the line that feeds a leg."""
         return f"line {leg}" if self.two_pole else "line"
 
-    def _guard(self, device: Device, guards: Mapping[str, Device], tree: Tree) -> Device | None:
-        """The ground-fault device that feeds another: the nearest on the way from the panel."""
-        if device.kind not in PROTECTED or device.ground_fault or device.volts == 240 or device.control:
-            return None
-        found = (guards[box] for box in tree.above(device.box) if box in guards)
-        return next((guard for guard in found if guard.leg == device.leg), None)
+    def _guarding(self, feeds: Sequence[Pair]) -> dict[str, Device]:
+        """By device, the ground-fault device that feeds it: the nearest on the way from the panel."""
+        found: dict[str, Device] = {}
+        if not self.guards:
+            return found
+        feeder = {fed: by for by, fed in feeds}
+        for device in self.devices.values():
+            if device.kind in PROTECTED and not (device.ground_fault or device.volts == 240 or device.control):
+                box: str | None = device.box
+                while box is not None and not (box in self.guards and self.guards[box].leg == device.leg):
+                    box = feeder.get(box)
+                if box is not None:
+                    found[device.id] = self.guards[box]
+        return found
 
-    def _fed(self, device: Device, guard: Device | None) -> None:
+    def _fixed(self, guarding: Mapping[str, Device]) -> dict[str, Net]:
+        """All nets but those that the order of a control's points decides."""
+        circuit, panel, devices = self.circuit, self.circuit.panel, list(self.devices.values())
+        nets: dict[str, Net] = {}
+
+        def net(name: str) -> Net:
+            return nets.setdefault(name, Net(name))
+
+        for number in (1, 2) if self.two_pole else (1,):
+            name = f"breaker {circuit.id} {number}" if self.two_pole else f"breaker {circuit.id}"
+            net(self.line(number)).add(panel, panel, name)
+        net("neutral").add(panel, panel, "neutral bar")
+        for device in devices:
+            if device.kind is not DeviceKind.SWITCH:
+                self._fed(net, device, guarding.get(device.id))
+        alarms = [device for device in devices if device.kind is DeviceKind.ALARM]
+        if len(alarms) > 1:
+            for alarm in alarms:
+                net("interconnect").add(alarm.box, alarm.id, "interconnect")
+        for control in self.controls.values():
+            lights = (self.devices[name] for name in control.lights if name in self.devices)
+            for light in lights:
+                name = "hot top" if light.half_switched else "hot"
+                net(f"switched {control.id}").add(light.box, light.id, name)
+        if self.rules.switch_neutral:
+            net("neutral").boxes |= {device.box for device in devices if device.kind is DeviceKind.SWITCH}
+        if self.two_pole and nets["neutral"].boxes <= {panel}:
+            del nets["neutral"]  # nothing asks for it
+        return nets
+
+    def _bare_ends(self, feeds: Sequence[Pair], behind: Ints) -> set[str]:
+        """Boxes behind which no device is: places of something to come, so they have the line and its return."""
+        if not self.bare:
+            return set()
+        empty = behind @ self.taken == 0
+        return {fed for (_, fed), nothing in zip(feeds, empty, strict=True) if nothing}
+
+    def _fed(self, net: Callable[[str], Net], device: Device, guard: Device | None) -> None:
         """Join what of a device does not follow a control."""
-        if device.kind is DeviceKind.SWITCH:
-            return
         box = device.box
         if device.volts == 240:
             for number in (1, 2):
-                self.net(f"line {number}").add(box, device.id, f"hot {number}")
+                net(f"line {number}").add(box, device.id, f"hot {number}")
             if device.neutral:
-                self.net("neutral").add(box, device.id, "neutral")
+                net("neutral").add(box, device.id, "neutral")
             return
         side = "line " if device.ground_fault else ""
         hot, neutral = self.line(device.leg), "neutral"
         if guard is not None:
             hot, neutral = f"protected line {guard.id}", f"protected neutral {guard.id}"
-            if hot not in self.nets:
-                self.net(hot).add(guard.box, guard.id, "load hot")
-                self.net(neutral).add(guard.box, guard.id, "load neutral")
-        self.net(neutral).add(box, device.id, f"{side}neutral")
+            if not net(hot).terminals:
+                net(hot).add(guard.box, guard.id, "load hot")
+                net(neutral).add(guard.box, guard.id, "load neutral")
+        net(neutral).add(box, device.id, f"{side}neutral")
         if device.half_switched:
-            self.net(hot).add(box, device.id, "hot bottom")
+            net(hot).add(box, device.id, "hot bottom")
         elif not device.control:
-            self.net(hot).add(box, device.id, f"{side}hot")
+            net(hot).add(box, device.id, f"{side}hot")
 
-    def control(self, control: Control, order: Sequence[str]) -> None:
-        """Join the points of a control in this order, and its lights."""
-        lights = [self.devices[name] for name in control.lights if name in self.devices]
-        source = self.line(lights[0].leg if lights else 1)
+    # --- controls ----------------------------------------------------------------------------------------------------
+
+    def _source(self, control: str) -> str:
+        """The line that feeds a control: that of its lights."""
+        lights = [self.devices[name] for name in self.controls[control].lights if name in self.devices]
+        return self.line(lights[0].leg if lights else 1)
+
+    def _join(self, nets: dict[str, Net], control: Control, order: Sequence[str]) -> None:
+        """Join the points of a control in this order."""
+
+        def net(name: str) -> Net:
+            return nets.setdefault(name, Net(name))
+
         first, last = self.devices[order[0]], self.devices[order[-1]]
         single = len(order) == 1
-        self.net(source).add(first.box, first.id, "line" if single else "common")
-        switched = self.net(f"switched {control.id}")
-        switched.add(last.box, last.id, "load" if single else "common")
-        for light in lights:
-            switched.add(light.box, light.id, "hot top" if light.half_switched else "hot")
-        for number, (one, other) in enumerate(zip(order[:-1], order[1:], strict=True), 1):
+        net(self._source(control.id)).add(first.box, first.id, "line" if single else "common")
+        net(f"switched {control.id}").add(last.box, last.id, "load" if single else "common")
+        for number, (one, other) in enumerate(pairwise(order), 1):
             near, far = self.devices[one], self.devices[other]
             for letter, way in (("a", 1), ("b", 2)):
-                pair = self.net(f"traveler {control.id} {number}{letter}")
+                pair = net(f"traveler {control.id} {number}{letter}")
                 pair.add(near.box, near.id, f"traveler {way}" if number == 1 else f"out {way}")
                 pair.add(far.box, far.id, f"traveler {way}" if number == len(order) - 1 else f"in {way}")
 
+    def _drafts(self, control: Control) -> list[tuple[tuple[str, ...], Counter[int]]]:
+        """Orders of a control's points that are tried, each with the columns of the nets that it makes."""
+        points = tuple(point for point in control.points if point in self.devices)
+        if control.in_order or len(points) == 1:
+            tried = [points]
+        elif len(points) <= ORDERS_TRIED:
+            tried = list(permutations(points))
+        else:  # of many points, as they are written, each of them first or last in turn
+            turned = [points[n:] + points[:n] for n in range(len(points))]
+            tried = [order for one in turned for order in (one, one[::-1])]
+        lights = {self.devices[name].box for name in control.lights if name in self.devices}
+        drafts = []
+        for order in tried:
+            boxes = [self.devices[point].box for point in order]
+            makes = Counter({self._column(lights | {boxes[-1]}): 1})
+            for one, other in pairwise(boxes):
+                makes[self._column({one, other})] += 2
+            drafts.append((order, makes))
+        return drafts
 
-def _points(control: Control, devices: Sequence[Device]) -> tuple[str, ...]:
-    there = {device.id for device in devices}
-    return tuple(point for point in control.points if point in there)
+    def _column(self, boxes: set[str]) -> int:
+        return self.columns.setdefault(frozenset(boxes), len(self.columns))
+
+    def _orders(self, drafts: Sequence[tuple[tuple[str, ...], Counter[int]]]) -> _Orders:
+        makes = np.zeros((len(self.columns), len(drafts)), dtype=np.int64)
+        for number, (_, columns) in enumerate(drafts):
+            for column, count in columns.items():
+                makes[column, number] = count
+        firsts = np.array([self.places[self.devices[order[0]].box] for order, _ in drafts])
+        return _Orders(tuple(order for order, _ in drafts), firsts, makes)
+
+    def _column_crossings(self, behind: Ints) -> Ints:
+        """(cables, columns): 1 where a cable has boxes of a column on both sides."""
+        inside = behind @ self.column_boxes.T
+        crossings: Ints = ((inside > 0) & (inside < self.column_boxes.sum(axis=1))).astype(np.int64)
+        return crossings
+
+    def _rest(
+        self, behind: Ints, vectors: Mapping[str, Ints], chosen: Mapping[str, int], crossings: Ints, but: str = ""
+    ) -> tuple[Ints, Ints, Ints]:
+        """Nets and neutrals in each cable, without those of one control and its line; and the boxes of that line."""
+        lines = dict(vectors)
+        count = np.zeros(len(behind), dtype=np.int64)
+        for name, number in chosen.items():
+            if name != but:
+                orders, source = self.orders[name], self._source(name)
+                lines[source] = lines[source].copy()
+                lines[source][orders.firsts[number]] = 1
+                count += crossings @ orders.makes[:, number]
+        line = lines.pop(self._source(but)) if but else np.zeros(0, dtype=np.int64)
+        whites = np.zeros(len(behind), dtype=np.int64)
+        for name, vector in lines.items():
+            if not name.startswith("switched"):
+                crosses = _crossing(behind, vector)
+                count += crosses
+                whites += crosses if is_neutral(name) else 0
+        return count, whites, line
+
+    def _chosen(
+        self, behind: Ints, vectors: Mapping[str, Ints], costs: Costs, settled: Collection[str]
+    ) -> dict[str, int]:
+        """Number of an order for each control: the cheapest while the others stay as they are, in rounds."""
+        chosen = dict.fromkeys(self.orders, 0)
+        open_ones = [name for name, orders in self.orders.items() if len(orders.points) > 1 and name not in settled]
+        if open_ones:
+            crossings = self._column_crossings(behind)
+        for _ in range(ROUNDS if len(open_ones) > 1 else 1):
+            before = dict(chosen)
+            for name in open_ones:
+                chosen[name] = self._cheapest(name, chosen, behind, vectors, crossings, costs)
+            if chosen == before:
+                break
+        return chosen
+
+    def _cheapest(
+        self,
+        name: str,
+        chosen: Mapping[str, int],
+        behind: Ints,
+        vectors: Mapping[str, Ints],
+        crossings: Ints,
+        costs: Costs,
+    ) -> int:
+        """Number of the cheapest order of one control's points, the other controls as they are."""
+        count, whites, line = self._rest(behind, vectors, chosen, crossings, name)
+        orders = self.orders[name]
+        new = 1 - line[orders.firsts]
+        inside = (behind @ line)[:, None] + behind[:, orders.firsts] * new
+        fed = (inside > 0) & (inside < line.sum() + new)
+        counts = count[:, None] + fed + crossings @ orders.makes
+        needed = np.minimum(np.maximum(counts, np.where(whites > 1, 4, 2)[:, None]), MOST)
+        total = costs[np.arange(len(behind))[:, None], needed].sum(axis=0)
+        return int(np.argmin(np.round(total, 9)))
 
 
-def _control_masks(control: Control, order: Sequence[str], wires: _Wires, tree: Tree) -> list[tuple[int, int]]:
-    """Boxes of the nets that a control adds, as bits, and how many nets have these boxes; the line's end last."""
-    place = {name: 1 << tree.places[device.box] for name, device in wires.devices.items()}
-    lights = 0
-    for name in control.lights:
-        lights |= place.get(name, 0)
-    found = [(place[order[-1]] | lights, 1)]
-    found += [(place[one] | place[other], 2) for one, other in zip(order[:-1], order[1:], strict=True)]
-    return found
+def _feeding(nets: Collection[str]) -> list[str]:
+    """Names of the nets that feed what may come: the lines, and the neutral where there is one."""
+    lines = [name for name in nets if name.startswith("line")]
+    return [*lines, "neutral"] if "neutral" in nets else lines
 
 
-def _cheapest_order(
-    name: str,
-    points: Sequence[str],
-    orders: Mapping[str, Sequence[str]],
-    controls: Mapping[str, Control],
-    wires: _Wires,
-    tree: Tree,
-    masks: Mapping[str, int],
-    price: Weigh,
-) -> tuple[str, ...]:
-    """The cheapest order of one control's points, the other controls as they are."""
-    others: list[tuple[int, int]] = []
-    lines = dict(masks)
-    for other, order in orders.items():
-        if other != name:
-            others += _control_masks(controls[other], order, wires, tree)
-            source = _source(controls[other], wires)
-            lines[source] = lines.get(source, 0) | tree.mask([wires.devices[order[0]].box])
-    fixed = dict.fromkeys(tree.order, 0)
-    source = _source(controls[name], wires)
-    for box in tree.order:
-        fixed[box] += sum(tree.crosses(box, mask) for net, mask in lines.items() if net != source)
-        fixed[box] += sum(count for mask, count in others if tree.crosses(box, mask))
-    best: tuple[float, tuple[int, ...], tuple[str, ...]] | None = None
-    rank = {point: n for n, point in enumerate(points)}
-    for order in _orders(points, wires, tree):
-        own = _control_masks(controls[name], order, wires, tree)
-        own.append((lines.get(source, 0) | tree.mask([wires.devices[order[0]].box]), 1))
-        total = 0.0
-        for box in tree.order:
-            total += price(box, fixed[box] + sum(count for mask, count in own if tree.crosses(box, mask)))
-        key = (round(total, 9), tuple(rank[point] for point in order), order)
-        best = key if best is None or key < best else best
-    assert best is not None  # noqa: S101 - there is at least one order
-    return best[2]
-
-
-def _source(control: Control, wires: _Wires) -> str:
-    lights = [wires.devices[name] for name in control.lights if name in wires.devices]
-    return wires.line(lights[0].leg if lights else 1)
-
-
-def _orders(points: Sequence[str], wires: _Wires, tree: Tree) -> Iterable[tuple[str, ...]]:
-    if len(points) <= ORDERS_TRIED:
-        return permutations(points)
-    walked = {box: n for n, box in enumerate(_walk(tree))}
-    along = tuple(sorted(points, key=lambda point: walked[wires.devices[point].box]))
-    return (along, along[::-1])
-
-
-def _walk(tree: Tree) -> list[str]:
-    """Boxes as one meets them going down one branch after the other."""
-    below: dict[str, list[str]] = {}
-    for box in tree.order:
-        below.setdefault(tree.feeder[box], []).append(box)
-    found: list[str] = []
-    waiting = [tree.panel]
-    while waiting:
-        box = waiting.pop()
-        found.append(box)
-        waiting += sorted(below.get(box, []), reverse=True)
-    return found
+def _crossing(behind: Ints, vector: Ints) -> NDArray[np.bool_]:
+    """Which cables have boxes of a net on both sides."""
+    inside = behind @ vector
+    crosses: NDArray[np.bool_] = (inside > 0) & (inside < vector.sum())
+    return crosses

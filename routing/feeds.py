@@ -1,0 +1,194 @@
+"""Which box feeds which: for every circuit the plain tree, then made cheaper with conductors and boxes counted."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from scipy.sparse.csgraph import minimum_spanning_tree
+
+from barnloom.model.building import Building, CableType, Circuit
+from barnloom.model.wiring import DeviceKind
+from barnloom.routing.search import Network, distances, money, walk
+from barnloom.routing.sharing import Routed, barred_edges, base_prices, prices_with, reach, without
+from barnloom.routing.slab import Floats
+from barnloom.routing.trees import Pair, plain_tree
+from barnloom.routing.usage import Usage
+from barnloom.routing.wiring.choice import TreePrices, Way, cheapest_of, in_rows
+from barnloom.routing.wiring.kinds import Sizes, Store
+from barnloom.routing.wiring.nets import least_conductors
+from barnloom.routing.wiring.room import Inside, Rooms
+
+NO_LANES: Floats = np.empty(0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trees:
+    """Feeds of every circuit, and boxes that no track reaches."""
+
+    feeds: dict[str, tuple[Pair, ...]]
+    unreached: tuple[tuple[str, str], ...]
+    """(box, circuit)."""
+    orders: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    """Points of controls, by device id, from the line to the lights; of those left out the cheapest order is sought."""
+
+
+def chosen_trees(network: Network, sizes: Sizes, rooms: Rooms, routes: Routed | None = None) -> Trees:
+    """The tree of every circuit, each cable priced as if alone: in the building, or among what is routed already.
+
+    Parameters
+    ----------
+    sizes : Sizes
+        Of the circuits' conductors.
+    rooms : Rooms
+        What boxes hold, and cost.
+    routes : Routed, optional
+        Routed cables over the same network: each circuit's tree is chosen at the prices that the other circuits leave.
+    """
+    chooser = _Chooser(network, sizes, rooms, routes)
+    for circuit in network.tracks.building.circuits:
+        chooser.choose(circuit)
+    return Trees(feeds=chooser.feeds, unreached=tuple(chooser.unreached), orders=chooser.orders)
+
+
+class _Chooser:
+    """Trees chosen so far, and what they leave of the room in boxes."""
+
+    def __init__(self, network: Network, sizes: Sizes, rooms: Rooms, routes: Routed | None) -> None:
+        self.network, self.sizes, self.rooms, self.routes = network, sizes, rooms, routes
+        self.building = network.tracks.building
+        self.usage = Usage(network.tracks)
+        self.store = Store(self.building)
+        self.boxes = {box.id: box for box in self.building.boxes}
+        self.feeds: dict[str, tuple[Pair, ...]] = {}
+        self.orders: dict[str, tuple[str, ...]] = {}
+        self.unreached: list[tuple[str, str]] = []
+        self.room = {box.id: box.cables_max for box in self.building.boxes}
+        self.inside: dict[str, list[Inside]] = defaultdict(list)
+        self.waiting = Counter(box for circuit in self.building.circuits for box in circuit.boxes)
+        self._base: dict[str, Floats] = {}
+
+    def choose(self, circuit: Circuit) -> None:
+        """Choose the tree of one circuit."""
+        # A box on several circuits keeps a place for a cable of each that is still to come.
+        self.waiting.subtract(circuit.boxes)
+        kind = plain_kind(self.store, circuit, self.sizes)
+        prices = self._prices(circuit, kind)
+        switches = _switches(self.building, circuit)
+        for limit in [np.inf] if switches else _limits(self.building, circuit, kind):
+            ways = _ways(self.network, prices, circuit, limit, measured=switches)
+            reached = _connected(circuit.panel, circuit.boxes, ways)
+            most = {box: self.room[box] - self.waiting[box] for box in (circuit.panel, *reached)}
+            others = {box: tuple(self.inside[box]) for box in most}
+            pricing = TreePrices(self.building, circuit, ways, self.store, self.sizes, self.rooms, others, most)
+            tree = cheapest_of(pricing, self._starts(circuit, pricing))
+            # A tree takes pairs from the cheapest up: once it has all boxes, dearer pairs change nothing.
+            home_runs = sum(feeder == circuit.panel for feeder, _ in tree)
+            if len(tree) == len(circuit.boxes) and home_runs == (circuit.home_runs or home_runs):
+                break
+        self._take(circuit, kind, pricing, tree)
+        hanging = {box for _, box in tree}
+        self.unreached += [(box, circuit.id) for box in circuit.boxes if box not in reached]
+        self.unreached += [(box, circuit.id) for box in reached if box not in hanging]
+
+    def _prices(self, circuit: Circuit, kind: CableType) -> Floats:
+        """Whole-number prices of edges for a circuit: alone, or at what the other circuits' routes leave."""
+        if kind.id not in self._base:
+            self._base[kind.id] = base_prices(self.network, kind)
+        bores, lanes = self.usage.alone_costs(kind.id), NO_LANES
+        if self.routes is not None:
+            without(self.routes, circuit.id, -1)
+            bores, lanes = self.routes.usage.bore_costs(kind.id), self.routes.usage.full_lanes(kind)
+        barred = barred_edges(self.network, (), (circuit.panel, *circuit.boxes))
+        prices = prices_with(self.network, self._base[kind.id], bores, lanes, barred)
+        if self.routes is not None:
+            without(self.routes, circuit.id, 1)
+        return prices
+
+    def _starts(self, circuit: Circuit, pricing: TreePrices) -> list[list[Pair]]:
+        """Trees to begin with: the plain one, and for a circuit with controls one in rows."""
+        reached = [box for box in pricing.most if box != circuit.panel]
+        prices = {pair: way.price for pair, way in pricing.ways.items()}
+        room = {box: pricing.most[box] for box in reached}
+        plain = plain_tree(
+            circuit.panel, reached, prices, home_runs=circuit.home_runs, pins=pricing.pins, cables_max=room
+        )
+        if not pricing.controls:
+            return [plain]
+        rows = in_rows(pricing)
+        runs = [sum(by == circuit.panel for by, _ in tree) for tree in (plain, rows)]
+        feeder = {fed: by for by, fed in rows}
+        pinned = all(feeder.get(box) == by for box, by in pricing.pins.items())
+        alike = len(rows) == len(plain) and (runs[0] == runs[1] or circuit.home_runs is None)
+        return [plain, rows] if alike and pinned else [plain]
+
+    def _take(self, circuit: Circuit, kind: CableType, pricing: TreePrices, tree: list[Pair]) -> None:
+        """Keep a tree, and take the room that its cables have in boxes."""
+        nets = pricing.nets(tree)
+        self.orders |= nets.orders
+        self.feeds[circuit.id] = tuple(tree)
+        for feeder, fed in tree:
+            count = least_conductors(nets.carried[fed])
+            bought = self.store.cable(circuit, f"{circuit.id}.{fed}", count, self.sizes) or kind
+            for end in (feeder, fed):
+                self.room[end] -= 1
+                self.inside[end].append((circuit.id, bought.awg, bought.conductors))
+
+
+def plain_kind(store: Store, circuit: Circuit, sizes: Sizes) -> CableType:
+    """Cable of a circuit for two conductors, or the one with the fewest that there is."""
+    return store.cable(circuit, "", 2, sizes) or next(iter(store.types.values()))
+
+
+def _switches(building: Building, circuit: Circuit) -> bool:
+    """Whether some cable of a circuit may need more than two conductors."""
+    own = [device for device in building.devices if device.circuit == circuit.id]
+    alarms = sum(device.kind is DeviceKind.ALARM for device in own)
+    return circuit.multiwire or alarms > 1 or any(device.control or device.ground_fault for device in own)
+
+
+def _limits(building: Building, circuit: Circuit, kind: CableType) -> list[float]:
+    """How far to look for a box's neighbours: a little farther than the boxes are apart, then everywhere."""
+    if circuit.home_runs not in (1, None) or len(circuit.boxes) < 2:
+        return [np.inf]
+    places = {box.id: box.at for box in building.boxes}
+    at = np.array([places[box] for box in circuit.boxes])
+    apart = np.linalg.norm(at[:, None] - at[None, :], axis=2)
+    longest = float(minimum_spanning_tree(apart).toarray().max())
+    return [reach(kind, building, longest), reach(kind, building, 3 * longest), np.inf]
+
+
+def _ways(network: Network, prices: Floats, circuit: Circuit, limit: float, *, measured: bool) -> dict[Pair, Way]:
+    """The cheapest ways between boxes up to a limit, and of every box with the panel.
+
+    Parameters
+    ----------
+    measured : bool
+        Whether their lengths are wanted: only where a cable of more conductors may come in.
+    """
+    ids = [circuit.panel, *circuit.boxes]
+    lengths = network.tracks.edges.length
+    result: dict[Pair, Way] = {}
+    for n, a in enumerate(ids[:-1]):
+        found, before = distances(network, prices, network.out_of(a), np.inf if n == 0 else limit)
+        for b in ids[n + 1 :]:
+            node = network.into(b)
+            if np.isfinite(found[node]):
+                steps = walk(network, prices, before, node) if measured else []
+                feet = float(sum(lengths[edge] for _, _, edge in steps)) / 12
+                result[(a, b) if a < b else (b, a)] = Way(money(float(found[node])), feet)
+    return result
+
+
+def _connected(panel: str, boxes: Sequence[str], ways: Mapping[Pair, Way]) -> list[str]:
+    reached, queue = {panel}, [panel]
+    while queue:
+        at = queue.pop()
+        for a, b in ways:
+            other = b if a == at else a if b == at else None
+            if other is not None and other not in reached:
+                reached.add(other)
+                queue.append(other)
+    return [box for box in boxes if box in reached]

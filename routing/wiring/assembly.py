@@ -1,0 +1,212 @@
+"""The electrical half of a routed plan: conductors, joints, boxes, currents, breakers; and what cannot be."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from barnloom.model.building import Box, Building, Circuit
+from barnloom.model.errors import Fault
+from barnloom.model.limits import Limits
+from barnloom.model.wiring import Device
+from barnloom.routing.plan import Cable, CircuitSheet, Joint, Makeup
+from barnloom.routing.wiring.colours import INSULATED, conductors_for
+from barnloom.routing.wiring.flows import Flows, flows_of
+from barnloom.routing.wiring.joints import joints_of
+from barnloom.routing.wiring.nets import CircuitNets
+from barnloom.routing.wiring.panel import Want, placed
+from barnloom.routing.wiring.protection import protection_of
+from barnloom.routing.wiring.room import Inside, Room, Rooms
+from barnloom.routing.wiring.sizing import Rating
+
+SHOWN = 3
+"""Contributions to the fill of an overfull box that are named."""
+
+
+@dataclass(frozen=True, slots=True)
+class Assembled:
+    """The electrical half of a plan, what flows where, and what cannot be."""
+
+    cables: tuple[Cable, ...]
+    makeups: tuple[Makeup, ...]
+    circuits: tuple[CircuitSheet, ...]
+    nets: Mapping[str, CircuitNets]
+    carrying: dict[str, int]
+    """Current-carrying conductors by cable id."""
+    faults: tuple[Fault, ...]
+
+
+def assembled(
+    building: Building,
+    routed: Sequence[Cable],
+    nets: Mapping[str, CircuitNets],
+    rated: Mapping[str, Rating],
+    rooms: Rooms,
+) -> Assembled:
+    """Work out the electrical half of routed cables.
+
+    Parameters
+    ----------
+    nets : mapping of circuit to its nets, over the feeds of these cables
+    rated : mapping of circuit to breaker and size
+    """
+    limits = Limits(building.limits)
+    types = {kind.id: kind for kind in building.cable_types}
+    cables = [_with_conductors(cable, nets[cable.circuit], types[cable.type].conductors) for cable in routed]
+    inside: dict[str, list[Inside]] = defaultdict(list)
+    for cable in cables:
+        kind = types[cable.type]
+        for end in (cable.from_box, cable.to_box):
+            inside[end].append((cable.circuit, kind.awg, kind.conductors))
+    boxes = {box.id: box for box in building.boxes}
+    found = {name: rooms.room(boxes[name], its) for name, its in inside.items() if boxes[name].kind == "box"}
+    faults = [_overfull(boxes[name], inside[name], rooms) for name, room in found.items() if room is None]
+    metal = [n for n, room in found.items() if room and room.offer.box and room.offer.box.material == "metal"]
+    joints = joints_of(building, cables, nets, metal)
+    makeups = [_makeup(name, found.get(name), joints[name]) for name in sorted(joints)]
+    flows = _flows(building, cables, nets)
+    cables = [
+        replace(
+            cable,
+            current_a=round(flows[cable.circuit].current_a[cable.to_box], 6),
+            drop_percent=round(100 * flows[cable.circuit].drop[cable.to_box], 6),
+        )
+        for cable in cables
+    ]
+    sheets, more = _sheets(building, limits, cables, nets, rated, flows)
+    carrying = {f"{name}.{box}": count for name, flow in flows.items() for box, count in flow.carrying.items()}
+    return Assembled(tuple(cables), tuple(makeups), tuple(sheets), nets, carrying, (*faults, *more))
+
+
+def _with_conductors(cable: Cable, nets: CircuitNets, count: int) -> Cable:
+    if count not in INSULATED:
+        return cable
+    return replace(cable, conductors=conductors_for(nets.carried[cable.to_box], count))
+
+
+def _makeup(box: str, room: Room | None, joints: Sequence[Joint]) -> Makeup:
+    offer = room.offer if room is not None else None
+    return Makeup(
+        box=box,
+        box_type=offer.box.id if offer is not None and offer.box is not None else "",
+        ring=offer.ring.id if offer is not None and offer.ring is not None else "",
+        volume_in3=offer.volume_in3 if offer is not None else 0.0,
+        fill=room.fill if room is not None else (),
+        joints=tuple(joints),
+    )
+
+
+def _flows(building: Building, cables: Sequence[Cable], nets: Mapping[str, CircuitNets]) -> dict[str, Flows]:
+    types = {kind.id: kind for kind in building.cable_types}
+    own: dict[str, dict[str, Cable]] = defaultdict(dict)
+    for cable in cables:
+        own[cable.circuit][cable.to_box] = cable
+    return {
+        circuit.id: flows_of(
+            circuit,
+            [device for device in building.devices if device.circuit == circuit.id],
+            nets[circuit.id],
+            own[circuit.id],
+            {box: types[cable.type].awg for box, cable in own[circuit.id].items()},
+        )
+        for circuit in building.circuits
+    }
+
+
+def _sheets(
+    building: Building,
+    limits: Limits,
+    cables: Sequence[Cable],
+    nets: Mapping[str, CircuitNets],
+    rated: Mapping[str, Rating],
+    flows: Mapping[str, Flows],
+) -> tuple[list[CircuitSheet], list[Fault]]:
+    """The panel schedule, line by line in the order of the scene's circuits."""
+    devices: dict[str, list[Device]] = {circuit.id: [] for circuit in building.circuits}
+    for device in building.devices:
+        devices[device.circuit].append(device)
+    faults: list[Fault] = []
+    guards = {}
+    for circuit in building.circuits:
+        guard = protection_of(
+            building, limits, circuit, devices[circuit.id], nets[circuit.id], rated[circuit.id].breaker_a
+        )
+        guards[circuit.id] = guard
+        faults += guard.faults
+    spaces: dict[str, tuple[tuple[int, ...], str]] = {}
+    notes: dict[str, tuple[str, ...]] = {}
+    for breakers in building.breakers:
+        wants = [
+            Want(
+                circuit=circuit.id,
+                poles=_poles(circuit, devices[circuit.id]),
+                breaker_a=rated[circuit.id].breaker_a,
+                protective=guards[circuit.id].breaker != "plain",
+                load_a=rated[circuit.id].load_a,
+                multiwire=circuit.multiwire,
+            )
+            for circuit in building.circuits
+            if circuit.panel == breakers.panel
+        ]
+        where, more = placed(breakers, wants)
+        spaces |= where
+        faults += more
+    sheets = []
+    for circuit in building.circuits:
+        on, rating = devices[circuit.id], rated[circuit.id]
+        own = [cable for cable in cables if cable.circuit == circuit.id]
+        poles = _poles(circuit, on)
+        sheets.append(
+            CircuitSheet(
+                circuit=circuit.id,
+                panel=circuit.panel,
+                volts=240 if any(device.volts == 240 for device in on) else 120,
+                poles=poles,
+                breaker_a=rating.breaker_a,
+                breaker=guards[circuit.id].breaker,
+                awg=rating.awg,
+                load_va=round(sum(device.load_va for device in on), 6),
+                load_a=round(rating.load_a, 6),
+                longest_ft=round(max(_feet_from(circuit.panel, own).values(), default=0.0), 6),
+                drop_percent=round(100 * max(flows[circuit.id].drop.values(), default=0.0), 6),
+                spaces=spaces.get(circuit.id, ((), ""))[0],
+                legs=spaces.get(circuit.id, ((), ""))[1],
+                notes=(*guards[circuit.id].notes, *notes.get(circuit.id, ())),
+            )
+        )
+    return sheets, faults
+
+
+def _poles(circuit: Circuit, devices: Sequence[Device]) -> int:
+    return 2 if circuit.multiwire or any(device.volts == 240 for device in devices) else 1
+
+
+def _feet_from(panel: str, cables: Sequence[Cable]) -> dict[str, float]:
+    """Feet of cable, cut, from the panel to each box."""
+    found = {panel: 0.0}
+    waiting = list(cables)
+    while ready := [cable for cable in waiting if cable.from_box in found]:
+        for cable in ready:
+            found[cable.to_box] = found[cable.from_box] + cable.cut_in / 12
+        waiting = [cable for cable in waiting if cable not in ready]
+    return found
+
+
+def _overfull(box: Box, inside: Sequence[Inside], rooms: Rooms) -> Fault:
+    """A box that nothing holds: how much is wanted, the most that there is, and ways out."""
+    known = [one for one in inside if one[1]]
+    largest = max(rooms.offers[box.id], key=lambda offer: offer.volume_in3, default=None)
+    lines = rooms.fill(box.id, known, largest)
+    wanted = sum(line.total_in3 for line in lines)
+    most = sorted(lines, key=lambda line: -line.total_in3)[:SHOWN]
+    said = ", ".join(f"{line.what} {line.total_in3:g}" for line in most)
+    found = f"{wanted:g} in3 of conductors and devices in {box.id} ({said})"
+    expected = (
+        f"at most the {largest.volume_in3:g} in3 of the largest that may stand there (NEC 314.16)"
+        if largest
+        else (f"a box that takes its {sum(d.yokes for d in rooms.devices.get(box.id, ()))} devices")
+    )
+    key = "box" if box.box_type else "volume" if box.volume_in3 else "device"
+    do = "pin a larger box (box:), leave box out, feed fewer cables from it (fed_from, cables_max), or split it in two"
+    return Fault(("boxes", box.id, key), found, expected, do)

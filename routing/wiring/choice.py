@@ -1,0 +1,295 @@
+"""Which box feeds which, with conductors and boxes counted: the plain tree, made cheaper by cutting and reconnecting.
+
+Ways, conductors and boxes hang together: another feed changes what its cable carries, what other cables carry, and how
+full boxes get. So a tree is priced as a whole, and one cable after the other is taken out and the two sides joined
+anew wherever that is cheapest, until nothing is gained.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise, permutations
+
+import numpy as np
+
+from barnloom.model.building import Building, CableType, Circuit
+from barnloom.routing.lengths import ends_ft
+from barnloom.routing.trees import Pair
+from barnloom.routing.wiring.kinds import Sizes, Store
+from barnloom.routing.wiring.nets import MOST, CircuitNets, Circuitry, Costs
+from barnloom.routing.wiring.room import Cables, Rooms
+
+CANNOT = 1e6
+"""Added for each thing in a tree that cannot be, so that a search out of it knows which way is better."""
+MOST_POINTS = 5
+"""Points of a control up to which all their orders are compared for a tree to begin with."""
+SAME = 1e-6
+"""Money below which two trees are equally good."""
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """The cheapest way between two boxes: its price in the circuit's two-conductor cable, and its length in feet."""
+
+    price: float
+    feet: float
+
+
+Ways = Mapping[Pair, Way]
+"""By pair of ids in order."""
+
+
+class TreePrices:
+    """Prices of the trees of one circuit."""
+
+    def __init__(
+        self,
+        building: Building,
+        circuit: Circuit,
+        ways: Ways,
+        store: Store,
+        sizes: Sizes,
+        rooms: Rooms,
+        others: Cables,
+        most: Mapping[str, int],
+    ) -> None:
+        """Take what the trees of a circuit are priced by.
+
+        Parameters
+        ----------
+        others : mapping of box to the cables of other circuits in it
+        most : mapping of box to the most cables of this circuit in it
+            Of the boxes that are reached, and the panel.
+        """
+        self.building, self.circuit, self.ways = building, circuit, ways
+        self.store, self.sizes, self.rooms, self.others = store, sizes, rooms, others
+        self.most = most
+        there = set(most)
+        self.devices = [d for d in building.devices if d.circuit == circuit.id and d.box in there]
+        self.controls = [control for control in building.controls if control.circuit == circuit.id]
+        self.boxes = {box.id: box for box in building.boxes if box.id in there}
+        self.pins = {box: its.fed_from for box, its in self.boxes.items() if its.fed_from in there}
+        self.base = store.cable(circuit, "", 2, sizes)
+        self.ends_ft = ends_ft(building)
+        least = (min((offer.price for offer in rooms.offers.get(name, ())), default=0.0) for name in self.boxes)
+        self.boxes_least = sum(least)
+        """Money that the boxes cost whatever the tree."""
+        self._kinds: dict[tuple[str, int], CableType | None] = {}
+        reached = [box for box in circuit.boxes if box in most]
+        self.circuitry = Circuitry(circuit, self.devices, self.controls, reached, building.wiring)
+        self.must_guard = circuit.ground_fault != "breaker"
+        self._legs: dict[Pair, Costs] = {}
+
+    def way(self, one: str, other: str) -> Way | None:
+        """The cheapest way between two boxes, if there is one."""
+        return self.ways.get((one, other) if one < other else (other, one))
+
+    def kind(self, box: str, count: int) -> CableType | None:
+        """Cable that feeds a box, for so many nets."""
+        if (box, count) not in self._kinds:
+            self._kinds[box, count] = self.store.cable(self.circuit, f"{self.circuit.id}.{box}", count, self.sizes)
+        return self._kinds[box, count]
+
+    def nets(self, feeds: Sequence[Pair]) -> CircuitNets:
+        """Nets of the circuit over a tree, the points of its controls in the cheapest order."""
+        return self.circuitry.over(feeds, self._costs(feeds), {})
+
+    def _costs(self, feeds: Sequence[Pair]) -> Costs:
+        """What each cable costs beyond one of two conductors, by how many it needs."""
+        return np.array([self._leg(by, fed) for by, fed in feeds]).reshape(-1, MOST + 1)
+
+    def _leg(self, by: str, fed: str) -> Costs:
+        if (by, fed) not in self._legs:
+            way, costs = self.way(by, fed), []
+            for count in range(MOST + 1):
+                kind = self.kind(fed, count)
+                # What is not sold: the fewer, the nearer to what can be.
+                costs.append(CANNOT * count if way is None or kind is None else self._more(way, kind))
+            self._legs[by, fed] = np.array(costs)
+        return self._legs[by, fed]
+
+    def price(self, feeds: Sequence[Pair]) -> float:
+        """Price of a tree: its ways, what its conductors add, its boxes; what cannot be counts ``CANNOT``."""
+        counts = self.circuitry.conductors(feeds, self._costs(feeds))
+        total = CANNOT * self.circuitry.unguarded(feeds) if self.must_guard else 0.0
+        inside = {box: list(self.others.get(box, ())) for box in self.boxes}
+        ends = dict.fromkeys(self.boxes, 0)
+        for (by, fed), count in zip(feeds, counts.tolist(), strict=True):
+            way, kind = self.way(by, fed), self.kind(fed, count)
+            total += self._leg(by, fed)[min(count, MOST)]
+            if way is None or kind is None:
+                continue
+            total += way.price
+            for box in (by, fed):
+                inside[box].append((self.circuit.id, kind.awg, kind.conductors))
+                ends[box] += 1
+        for name, its in self.boxes.items():
+            if its.kind == "box":
+                price = self.rooms.price(its, inside[name])
+                total += CANNOT if price is None else price
+            total += CANNOT * (ends[name] > self.most[name])
+        return total
+
+    def _more(self, way: Way, kind: CableType) -> float:
+        """What a cable of another kind costs more over a way than the one the way was priced with."""
+        if self.base is None:
+            return 0.0
+        feet = way.feet * (1 + self.building.lengths.slack_share) + self.ends_ft
+        return (kind.price_ft - self.base.price_ft) * feet
+
+
+def in_rows(trees: TreePrices) -> list[Pair]:
+    """Return a tree as one draws it first: the feed to each control's first point, on to the others, to the lights.
+
+    What is always on lies on the feed. It needs three conductors between points and two elsewhere, as far as controls
+    do not share boxes, so a search that begins here begins with something that can be. Boxes that no way joins are
+    left out.
+    """
+    rows = _Rows(trees)
+    for feeder, pinned in sorted((by, box) for box, by in trees.pins.items()):
+        rows.join(feeder, pinned)
+    at = {device.id: device.box for device in trees.devices}
+    fed = {device.box for device in trees.devices if not device.control or device.half_switched}
+    fed |= set(trees.boxes) - {device.box for device in trees.devices} - {trees.circuit.panel}
+    for control in sorted(trees.controls, key=lambda control: (-len(control.points), control.id)):
+        points = list(dict.fromkeys(at[point] for point in control.points if point in at))
+        lights = {at[light] for light in control.lights if light in at}
+        orders = [points] if control.in_order or len(points) > MOST_POINTS else permutations(points)
+        order = min(orders, key=lambda order: (rows.length(order, fed or {trees.circuit.panel}, lights), order))
+        for one, other in pairwise(order):
+            rows.join(one, other)
+        rows.grow({order[-1]}, lights)
+        fed.add(order[0])
+    rows.grow(set(sorted(fed)[:1]), fed)
+    rows.grow(set(sorted(fed)[:1]), set(trees.boxes) - {trees.circuit.panel})
+    rows.grow({trees.circuit.panel}, fed or set(trees.boxes), once=True)
+    return _turned(trees.circuit.panel, rows.feeds)
+
+
+class _Rows:
+    """Cables of a tree in the making, and which boxes hang together already."""
+
+    def __init__(self, trees: TreePrices) -> None:
+        self.trees = trees
+        self.feeds: list[Pair] = []
+        self.part = {box: box for box in trees.boxes}
+
+    def price(self, one: str, other: str) -> float:
+        """Of the way between two boxes."""
+        way = self.trees.way(one, other)
+        return math.inf if way is None else way.price
+
+    def length(self, order: Sequence[str], before: Collection[str], lights: Collection[str]) -> float:
+        """Price of an order of points: from what is fed to the first, from one to the next, from the last to lights."""
+        ends = (
+            min((self.price(a, b) for b in those if b != a), default=0.0)
+            for a, those in ((order[0], before), (order[-1], lights))
+        )
+        return sum(self.price(one, other) for one, other in pairwise(order)) + sum(ends)
+
+    def join(self, one: str, other: str) -> None:
+        """Lay a cable, if there is a way and the two do not hang together already."""
+        if self.part[one] != self.part[other] and math.isfinite(self.price(one, other)):
+            self.feeds.append((one, other))
+            old, new = self.part[other], self.part[one]
+            self.part = {box: new if part == old else part for box, part in self.part.items()}
+
+    def grow(self, begin: set[str], wanted: Collection[str], *, once: bool = False) -> None:
+        """Join wanted boxes to those that the tree begins with, the nearest first; ``once``: by one cable alone."""
+        there = set(begin)
+        left = {box for box in wanted if box not in there}
+        while left and there:
+            price, one, other = min((self.price(a, b), a, b) for a in there for b in left)
+            if not math.isfinite(price):
+                return
+            self.join(one, other)
+            if once:
+                return
+            there.add(other)
+            left.remove(other)
+
+
+def improved(trees: TreePrices, feeds: Sequence[Pair]) -> list[Pair]:
+    """Return a tree that no single cut and reconnection makes cheaper, beginning from one that is given.
+
+    What the scene pins stays as it is, and so does the number of home runs, unless any will do.
+    """
+    best = list(feeds)
+    panel = trees.circuit.panel
+    home_runs = None if trees.circuit.home_runs is None else sum(by == panel for by, _ in best)
+    price = trees.price(best)
+    while True:
+        found = _exchange(trees, best, price, home_runs)
+        if found is None:
+            return best
+        price, best = found
+
+
+def cheapest_of(trees: TreePrices, starts: Sequence[Sequence[Pair]]) -> list[Pair]:
+    """Return the cheapest of what several trees to begin with are improved to; of equals the first.
+
+    Those that cannot be are left out where another can.
+    """
+    different = list(dict.fromkeys(map(tuple, starts)))
+    sound = [start for start in different if trees.price(start) < CANNOT]
+    return min((improved(trees, start) for start in sound or different), key=trees.price)
+
+
+def _exchange(
+    trees: TreePrices, feeds: list[Pair], price: float, home_runs: int | None
+) -> tuple[float, list[Pair]] | None:
+    """The first exchange of a cable that gains, those that save most of the way before others; None if none does."""
+    panel = trees.circuit.panel
+    plain = sum(way.price for by, fed in feeds if (way := trees.way(by, fed)) is not None)
+    spare = price - plain - trees.boxes_least
+    """What conductors and boxes add now: no exchange can save more than that and the difference of the ways."""
+    moves: list[tuple[float, Pair, Pair]] = []
+    for by, fed in feeds:
+        if trees.pins.get(fed) == by:
+            continue
+        old = trees.way(by, fed)
+        behind = _behind(feeds, fed)
+        for (one, other), way in trees.ways.items():
+            if (one in behind) != (other in behind) and {one, other} != {by, fed}:
+                more = way.price - (old.price if old is not None else CANNOT)
+                if more < spare - SAME:
+                    moves.append((more, (by, fed), (one, other)))
+    for _, out, into in sorted(moves):
+        changed = _turned(panel, [*(feed for feed in feeds if feed != out), into])
+        feeder = {fed: by for by, fed in changed}
+        if any(feeder.get(box) != by for box, by in trees.pins.items()):
+            continue
+        if home_runs is not None and sum(by == panel for by, _ in changed) != home_runs:
+            continue
+        total = trees.price(changed)
+        if total < price - SAME:
+            return total, changed
+    return None
+
+
+def _behind(feeds: Sequence[Pair], box: str) -> set[str]:
+    """A box and all that it feeds, straight or through others."""
+    found = {box}
+    for by, fed in feeds:  # panel first, so a feeder comes before what it feeds
+        if by in found:
+            found.add(fed)
+    return found
+
+
+def _turned(panel: str, feeds: Sequence[Pair]) -> list[Pair]:
+    """Return a tree with every feed turned away from the panel, panel first."""
+    near: dict[str, list[str]] = {}
+    for one, other in feeds:
+        near.setdefault(one, []).append(other)
+        near.setdefault(other, []).append(one)
+    found: list[Pair] = []
+    seen, waiting = {panel}, [panel]
+    for box in waiting:
+        for other in sorted(near.get(box, ())):
+            if other not in seen:
+                seen.add(other)
+                found.append((box, other))
+                waiting.append(other)
+    return found

@@ -1,0 +1,136 @@
+"""What flows where with everything switched on: current of cables, voltage lost at boxes, conductors that carry.
+
+A load's current goes out along its hot way and comes back along its neutral way; where a switch lies off the way, out
+to it and back. Each stretch of a net in one cable is one conductor: adding up the loads' ways gives its current. What a
+cable loses is 2 I R L, and what a box loses is the sum of that over the cables to it and to its switches: a person with
+a pencil gets it from the list of cables.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from barnloom.model.building import Circuit
+from barnloom.model.electrical.drop import drop_volts
+from barnloom.model.electrical.loads import running_a
+from barnloom.model.electrical.tables import resistance
+from barnloom.model.wiring import Device
+from barnloom.routing.plan import Cable
+from barnloom.routing.wiring.nets import CircuitNets
+
+Stretch = tuple[str, str]
+"""(far box of a cable, net); the two travelers of a pair are one, for only one of them carries."""
+
+
+@dataclass(frozen=True, slots=True)
+class Flows:
+    """Of one circuit, by far box of its cables and by box: amperes, share of voltage lost, conductors that carry."""
+
+    current_a: dict[str, float]
+    """What goes out in the cable and comes back; of a multiwire circuit on the fuller line."""
+    drop: dict[str, float]
+    """Share (0 to 1) of the circuit's voltage that is lost at a box: over the cables to it and to what switches it."""
+    carrying: dict[str, int]
+    """Insulated conductors of the cable that carry current at the same time; spares count (310.15(C)(1))."""
+
+
+def flows_of(
+    circuit: Circuit, devices: Sequence[Device], nets: CircuitNets, cables: Mapping[str, Cable], awg: Mapping[str, int]
+) -> Flows:
+    """Currents and losses of a circuit.
+
+    Parameters
+    ----------
+    cables : mapping of far box to Cable
+        Those of the circuit; lengths are their cut lengths, for all of it is in the way of the current.
+    awg : mapping of far box to int
+        Size of their conductors.
+    """
+    ways = _Ways(circuit, nets, cables)
+    loads = [device for device in devices if device.box in ways.path and running_a(device)]
+    amps: dict[Stretch, float] = defaultdict(float)
+    out: dict[str, list[float]] = {box: [0.0, 0.0] for box in cables}
+    for device in loads:
+        draws = running_a(device)
+        for stretch in ways.of(device):
+            amps[stretch] += draws
+            out[stretch[0]][device.leg == 2 and circuit.multiwire] += draws / 2
+    current = {box: max(sides) for box, sides in out.items()}
+    volts = 240 if any(device.volts == 240 for device in loads) and not circuit.multiwire else 120
+    lost = {
+        box: drop_volts(current[box], cable.cut_in / 12, resistance(awg[box])) / volts if awg[box] else 0.0
+        for box, cable in cables.items()
+    }
+    drop = {box: sum(lost[leg] for leg in path) for box, path in ways.path.items()}
+    for device in loads:
+        drop[device.box] = max(drop[device.box], sum(lost[leg] for leg in ways.to(device)))
+    carrying = {box: sum(one.net == "spare" for one in cable.conductors) for box, cable in cables.items()}
+    for (box, net), through in amps.items():
+        unbalance_only = net == "neutral 2" or (net == "neutral 1" and amps.get((box, "neutral 2"), 0.0) > 0)
+        carrying[box] += bool(through) and not unbalance_only
+    return Flows(current, drop, carrying)
+
+
+class _Ways:
+    """Stretches of net that a load's current takes."""
+
+    def __init__(self, circuit: Circuit, nets: CircuitNets, cables: Mapping[str, Cable]) -> None:
+        self.nets, self.panel = nets, circuit.panel
+        self.path: dict[str, tuple[str, ...]] = {circuit.panel: ()}
+        """By box: far boxes of the cables from the panel to it."""
+        waiting = list(cables.values())
+        while waiting:
+            ready = [cable for cable in waiting if cable.from_box in self.path]
+            if not ready:
+                break
+            for cable in ready:
+                self.path[cable.to_box] = (*self.path[cable.from_box], cable.to_box)
+            waiting = [cable for cable in waiting if cable not in ready]
+        del self.path[circuit.panel]
+        self.multiwire = circuit.multiwire
+        self.on = {t.device: t.box for net in nets.nets.values() for t in net.terminals}
+        self.guard: dict[str, str] = {}
+        for net in nets.nets.values():
+            if net.name.startswith("protected line "):
+                self.guard |= {t.device: net.name.removeprefix("protected line ") for t in net.terminals}
+
+    def between(self, one: str, other: str) -> tuple[str, ...]:
+        """Far boxes of the cables between two boxes."""
+        a, b = self.path.get(one, ()), self.path.get(other, ())
+        shared = sum(1 for x, y in zip(a, b, strict=False) if x == y)
+        return (*a[shared:], *b[shared:])
+
+    def to(self, device: Device) -> set[str]:
+        """Far boxes of the cables on the way to a device, and to every switch that it follows."""
+        boxes = [device.box, *(self.on[point] for point in self.nets.orders.get(device.control, ()))]
+        return {leg for box in boxes for leg in self.path[box]}
+
+    def of(self, device: Device) -> list[Stretch]:
+        """All stretches that a load's current takes, out and back."""
+        if device.volts == 240:
+            return [(leg, net) for leg in self.path[device.box] for net in ("line 1", "line 2")]
+        line = f"line {device.leg}" if "line 1" in self.nets.nets else "line"
+        back = self._back(device.leg)
+        guard = self.guard.get(device.id, "")
+        if guard and guard != device.id:
+            first = self.path[self.on[guard]]
+            behind = self.path[device.box][len(first) :]
+            return [
+                *((leg, net) for leg in first for net in (line, back)),
+                *((leg, f"protected {side} {guard}") for leg in behind for side in ("line", "neutral")),
+            ]
+        stops = [self.panel, *(self.on[point] for point in self.nets.orders.get(device.control, ())), device.box]
+        last = len(stops) - 2
+        found: list[Stretch] = []
+        for number, (one, other) in enumerate(zip(stops[:-1], stops[1:], strict=True)):
+            net = line if number == 0 else f"traveler {device.control} {number}"
+            if number == last and number > 0:
+                net = f"switched {device.control}"
+            found += [(leg, net) for leg in self.between(one, other)]
+        return [*found, *((leg, back) for leg in self.path[device.box])]
+
+    def _back(self, leg: int) -> str:
+        """The neutral; one that two lines share carries their difference, and is counted as if each had its own."""
+        return f"neutral {leg}" if self.multiwire else "neutral"

@@ -1,0 +1,46 @@
+"""The cable that carries so many nets: of a circuit's family and size, or what the scene pins."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from barnloom.model.building import Building, CableType, Circuit
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sizes:
+    """Sizes of conductors (AWG) by circuit, and of single cables by id where they differ."""
+
+    circuits: Mapping[str, int]
+    cables: Mapping[str, int] = field(default_factory=dict)
+
+    def of(self, circuit: str, cable: str) -> int:
+        """Size of one cable's conductors."""
+        return self.cables.get(cable, self.circuits[circuit])
+
+
+class Store:
+    """Cables that can be had, looked up by what is wanted of them."""
+
+    def __init__(self, building: Building) -> None:
+        self.types = {kind.id: kind for kind in building.cable_types}
+        self.family = building.wiring.family
+        self.pins = {rule.cable: rule.type for rule in building.cable_rules if rule.type}
+
+    def cable(self, circuit: Circuit, cable: str, count: int, sizes: Sizes) -> CableType | None:
+        """Cable for so many insulated conductors; None if there is none.
+
+        A cable pinned by its id (CIRCUIT.BOX) is that one or none. What a circuit says of its cable is family, size and
+        the fewest conductors: where its nets want more, it is the next of that family and size.
+        """
+        pinned = self.types.get(self.pins.get(cable, ""))
+        if pinned is not None:
+            return pinned if pinned.conductors >= count or not pinned.conductors else None
+        said = self.types.get(circuit.cable)
+        if said is not None and (said.conductors >= count or not said.conductors):
+            return said
+        family = said.family if said is not None else self.family
+        size = said.awg if said is not None else sizes.of(circuit.id, cable)
+        fit = [k for k in self.types.values() if k.family == family and k.awg == size and k.conductors >= count]
+        return min(fit, key=lambda kind: (kind.conductors, kind.price_ft, kind.id), default=None)

@@ -1,0 +1,127 @@
+"""Breaker and conductor size of every circuit, from what is on it; what no breaker or conductor carries is a fault."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from barnloom.model.building import Building, Circuit
+from barnloom.model.electrical.conductors import least_awg
+from barnloom.model.electrical.loads import breaker_for, lasting_a, sizing_a
+from barnloom.model.electrical.tables import small_conductor_cap
+from barnloom.model.errors import Fault
+from barnloom.model.limits import Limits, at_most
+from barnloom.model.wiring import Breakers, Device, DeviceKind
+from barnloom.routing.wiring.kinds import Sizes
+
+USUAL_A = {DeviceKind.RECEPTACLE: 20.0, DeviceKind.OPENER: 20.0}
+"""Least breaker of a circuit with such devices on 120 V, where nothing is pinned (common practice, no source)."""
+NOTHING_A = 20.0
+"""Breaker of a circuit whose boxes say nothing of what they do."""
+PLUGGED = frozenset({DeviceKind.RECEPTACLE, DeviceKind.OPENER})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rating:
+    """What a circuit needs: amperes that its breaker is sized for, the breaker, and conductors (AWG)."""
+
+    load_a: float
+    breaker_a: float
+    awg: int
+
+
+def ratings(
+    building: Building, limits: Limits, factors: Mapping[str, float] | None = None
+) -> tuple[dict[str, Rating], tuple[Fault, ...]]:
+    """Breaker and conductors of every circuit, and what cannot be.
+
+    Parameters
+    ----------
+    factors : mapping of circuit to float, optional
+        What its conductors' ampacity is multiplied by, for bundles and sealed holes; 1 if left out.
+
+    Returns
+    -------
+    ratings : dict
+        Of all circuits; one that cannot be has what comes nearest.
+    faults : tuple of Fault
+    """
+    on: dict[str, list[Device]] = {circuit.id: [] for circuit in building.circuits}
+    for device in building.devices:
+        on[device.circuit].append(device)
+    panels = {breakers.panel: breakers for breakers in building.breakers}
+    types = {kind.id: kind for kind in building.cable_types}
+    found: dict[str, Rating] = {}
+    faults: list[Fault] = []
+    for circuit in building.circuits:
+        devices = on[circuit.id]
+        said = types.get(circuit.cable)
+        awg = circuit.awg or (said.awg if said is not None else 0)
+        load = sizing_a(devices, limits)
+        breaker = _breaker(circuit, devices, load, awg, panels.get(circuit.panel))
+        if breaker is None or not at_most(load, breaker):
+            faults.append(_overloaded(circuit, devices, load, breaker, panels.get(circuit.panel)))
+            breaker = breaker or load
+        several = sum(device.kind in PLUGGED for device in devices) > 1
+        least = least_awg(
+            breaker,
+            load,
+            lasting_a=lasting_a(devices, limits),
+            factor=(factors or {}).get(circuit.id, 1.0),
+            one_receptacle_or_fixed=not several,
+            motor=circuit.motor_breaker,
+        )
+        if least is None:
+            do = "put fewer things on it, or run it in larger conductors than this tool knows (an electrician's work)"
+            expected = "a load that conductors up to 6 AWG carry (NEC 310.16, 240.4(D))"
+            faults.append(Fault(_place(circuit, "breaker"), f"{load:.1f} A on {circuit.id}", expected, do))
+        elif awg and awg > least:
+            faults.append(_too_thin(circuit, awg, least, breaker))
+        found[circuit.id] = Rating(load_a=load, breaker_a=breaker, awg=awg or least or 6)
+    return found, tuple(faults)
+
+
+def sizes_of(rated: Mapping[str, Rating], cables: Mapping[str, int]) -> Sizes:
+    """Sizes of the circuits' conductors, with those of single cables that differ."""
+    return Sizes(circuits={name: rating.awg for name, rating in rated.items()}, cables=cables)
+
+
+def _breaker(
+    circuit: Circuit, devices: Sequence[Device], load: float, awg: int, panel: Breakers | None
+) -> float | None:
+    """The breaker as pinned; else the least that carries the load and suits what is on the circuit."""
+    if circuit.breaker_a:
+        return circuit.breaker_a
+    cap = small_conductor_cap(awg) if awg else None
+    if not devices:
+        return cap or NOTHING_A
+    usual = max((USUAL_A.get(device.kind, 0.0) for device in devices if device.volts == 120), default=0.0)
+    rated = max((d.rating_a for d in devices if d.kind in PLUGGED and d.volts == 240), default=0.0)
+    wanted = max(load, usual if cap is None or at_most(usual, cap) else cap, rated)
+    sizes = panel.sizes_a if panel is not None else Breakers(panel="").sizes_a
+    return breaker_for(wanted, sizes)
+
+
+def _overloaded(
+    circuit: Circuit, devices: Sequence[Device], load: float, breaker: float | None, panel: Breakers | None
+) -> Fault:
+    largest = max(devices, key=lambda device: (device.load_va / device.volts, device.id))
+    if breaker is None:
+        sizes = ", ".join(f"{size:g}" for size in (panel.sizes_a if panel else ()))
+        found = f"{load:.1f} A on {circuit.id} (the largest: {largest.id}), which no offered breaker carries"
+        do = f"the panel's label lists {sizes} A: add one that is listed (panel: sizes), or put less on this circuit"
+        return Fault(_place(circuit, ""), found, "a breaker of at least that (NEC 210.20(A), 430.52)", do)
+    found = f"a {breaker:g} A breaker for {load:.1f} A (continuous loads and heaters at 125 %)"
+    do = "leave breaker out, so that it follows the load, or move some of it to another circuit"
+    return Fault(_place(circuit, "breaker"), found, "one that carries the load (NEC 210.20(A), 424.4)", do)
+
+
+def _too_thin(circuit: Circuit, awg: int, least: int, breaker: float) -> Fault:
+    key = "awg" if circuit.awg else "cable"
+    found = f"{awg} AWG on {circuit.id} behind {breaker:g} A"
+    do = f"write {least} AWG, or leave {key} out; or a smaller breaker and less on the circuit"
+    return Fault(_place(circuit, key), found, f"{least} AWG or larger (NEC 240.4(D), 310.16, 310.15(C))", do)
+
+
+def _place(circuit: Circuit, key: str) -> tuple[str, ...]:
+    return ("circuits", circuit.id, key) if key else ("circuits", circuit.id)

@@ -1,0 +1,68 @@
+"""Nets and cables of all circuits over given trees; what no cable can carry is a fault."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from barnloom.model.building import Building, CableType, Circuit
+from barnloom.model.errors import Fault
+from barnloom.routing.trees import Pair
+from barnloom.routing.wiring.kinds import Sizes, Store
+from barnloom.routing.wiring.nets import CircuitNets, least_conductors, synthesize
+
+Feeds = Mapping[str, Sequence[Pair]]
+"""By circuit: (feeding box, fed box), panel first."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wired:
+    """Nets by circuit, and the cable of every leg by its id (CIRCUIT.BOX)."""
+
+    nets: dict[str, CircuitNets]
+    kinds: dict[str, CableType]
+
+
+def wired(
+    building: Building, feeds: Feeds, sizes: Sizes, orders: Mapping[str, Sequence[str]]
+) -> tuple[Wired, tuple[Fault, ...]]:
+    """Nets and cables of all circuits, and a fault for each leg that no cable carries."""
+    store = Store(building)
+    nets: dict[str, CircuitNets] = {}
+    kinds: dict[str, CableType] = {}
+    faults: list[Fault] = []
+    for circuit in building.circuits:
+        tree = feeds.get(circuit.id, ())
+        devices = [device for device in building.devices if device.circuit == circuit.id]
+        controls = [control for control in building.controls if control.circuit == circuit.id]
+        own = synthesize(circuit, devices, controls, tree, building.wiring, orders=orders)
+        nets[circuit.id] = own
+        for by, fed in tree:
+            leg = f"{circuit.id}.{fed}"
+            kind = store.cable(circuit, leg, least_conductors(own.carried[fed]), sizes)
+            if kind is None:
+                faults.append(_no_cable(circuit, by, fed, own.carried[fed], store, sizes))
+            else:
+                kinds[leg] = kind
+    return Wired(nets, kinds), tuple(faults)
+
+
+def _no_cable(circuit: Circuit, by: str, fed: str, carried: Sequence[str], store: Store, sizes: Sizes) -> Fault:
+    leg = f"{circuit.id}.{fed}"
+    count = least_conductors(carried)
+    found = f"{count} conductors from {by} to {fed}: {', '.join(carried)}"
+    if leg in store.pins:
+        pinned = store.pins[leg]
+        do = "leave its type out, or pin one with more conductors"
+        return Fault(("cables", leg, "type"), found, f"no more than {pinned} has", do)
+    controls = [net.split()[1] for net in carried if net.startswith(("traveler", "switched"))]
+    where = ("controls", controls[0]) if controls else ("circuits", circuit.id)
+    said = store.types.get(circuit.cable)
+    family, size = (said.family, said.awg) if said else (store.family, sizes.of(circuit.id, leg))
+    most = max((k.conductors for k in store.types.values() if (k.family, k.awg) == (family, size)), default=0)
+    expected = f"no more than the {most} of the largest {family or 'such'} cable of {size} AWG"
+    do = (
+        "let another box lie between them (order, fed_from), split the control, take a family of cable with more "
+        "conductors (cable_types), or keep the answer that no neutral is needed at switches"
+    )
+    return Fault(where, found, expected, do)
