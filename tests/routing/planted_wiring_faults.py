@@ -281,7 +281,7 @@ FAULTS: dict[str, tuple[Plan, Change, set[str]]] = {
     "volume that the box does not have": (power_at_switch(), makeup("S1", volume_in3=42.0), {"fill.volume"}),
     "volume that nobody knows": (
         power_at_switch(),
-        makeup("LAMP", box_type="", volume_in3=0.0, fill=power_at_switch().makeups[2].fill[:-1]),
+        makeup("LAMP", box_type="", volume_in3=0.0),
         {"fill.unknown"},
     ),
     "box that nobody sells": (power_at_switch(), makeup("S1", box_type="brass"), {"fill.type", "fill.volume"}),
