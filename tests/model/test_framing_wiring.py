@@ -68,7 +68,7 @@ def test_a_device_alone_has_its_boxs_id_and_several_are_numbered_as_written() ->
 @pytest.mark.parametrize(
     ("name", "load", "assumed"),
     [
-        # 180 VA a yoke: NEC 220.14(I), ecmweb.com/national-electrical-code/code-basics (standards' S85, S86)
+        # 180 VA a yoke: NEC 220.14(I), forums.mikeholt.com/threads/number-of-duplex-recepticals.36947
         ("R1", 180, True),
         ("L1", 100, True),  # own caution
         ("A1", 10, True),  # own caution

@@ -61,4 +61,11 @@ def test_all_examples_together_are_one_sound_building() -> None:
     except SceneError as err:
         raise AssertionError(str(err)) from err
     assert len(building.boxes) == 20
+    circuit = {device.id: device.circuit for device in building.devices}
+    assert len({circuit["SAW"], circuit["DUST"], "A", "BENCH", "HEAT"}) == 5
+    assert {control.id: control.points for control in building.controls} == {
+        "BENCH-LIGHT": ("S2.1",),
+        "ROW": ("S1", "S2.2", "S3"),
+        "LAMP": ("S4",),
+    }
     assert {hole.id for member in building.members for hole in member.holes} == {"WEST-S4.old1"}
