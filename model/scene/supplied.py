@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from barnloom.model.cables import conductors_named, default_cable_types
+from barnloom.model.electrical.conductors import CABLE_SIZES, breaker_most
 from barnloom.model.electrical.tables import TableError, motor_current, small_conductor_cap
 from barnloom.model.errors import Fault
 from barnloom.model.limits import at_least, at_most
@@ -137,9 +138,9 @@ def _conductors(name: str, said: CircuitSaid, scene: Scene, on_it: list[InBox]) 
     for where, words, awg in sizes:
         cap = small_conductor_cap(awg)
         if cap is not None and not at_most(said.breaker, cap):
-            thicker = next((size for size in (12, 10, 8) if at_most(said.breaker, small_conductor_cap(size) or 40)), 6)
+            thicker = next((size for size in CABLE_SIZES if at_most(said.breaker, breaker_most(size))), None)
             found = f"{awg} AWG{words} on a {said.breaker:g} A breaker"
-            do = f"take {thicker} AWG, or say breaker: {cap:g}"
+            do = f"take {thicker} AWG, or say breaker: {cap:g}" if thicker else f"say breaker: {cap:g}"
             yield Fault(where, found, f"at most {cap:g} A on {awg} AWG (NEC 240.4(D))", do)
 
 
