@@ -287,7 +287,11 @@ def _pieces(metal: Metal) -> Iterator[Finding]:
 
 
 def _returns(site: Site, metal: Metal) -> Iterator[Finding]:
-    """Return where a white conductor goes from a switch to what it switches: it may be the supply to one alone."""
+    """
+    Return where a white conductor goes from a switch to what it switches: it may be the supply to one alone.
+
+    One with a stripe may, where all others of its cable go from switches too or are neutral: that is no switch loop.
+    """
     switched = {
         metal.pieces[node]
         for device in site.devices.values()
@@ -295,7 +299,15 @@ def _returns(site: Site, metal: Metal) -> Iterator[Finding]:
         for node in [metal.terminals.get((device.id, load.into))]
         if load.control and node is not None
     }
+    supplied = {
+        wire.cable
+        for wire in metal.wires
+        if wire.colour != BARE
+        for net in [metal.nodes[wire.near].net]
+        if metal.pieces[wire.near] not in switched and net != SPARE and not is_neutral(net)
+    }
     for wire in metal.wires:
-        if metal.pieces[wire.near] in switched and wire.colour.startswith("white"):
+        loop = wire.colour == "white" or wire.cable in supplied
+        if metal.pieces[wire.near] in switched and wire.colour.startswith("white") and loop:
             words = f"{wire.colour} is the way from a switch to what it switches (NEC 200.7(C)(1))"
             yield Finding("wire.return", wire.cable, words)

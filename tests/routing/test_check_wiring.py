@@ -12,7 +12,7 @@ import pytest
 from hand_plan import hand_plan
 from plan_changes import Change, both, building, part
 from planted_wiring_faults import FAULTS, WARNINGS
-from rejoined import apart, device, makeup, members, merged, over, swapped
+from rejoined import apart, device, makeup, members, merged, over, renetted, swapped
 from wired_plans import (
     LIGHTS,
     OUTLETS,
@@ -27,6 +27,7 @@ from wired_plans import (
     receptacle,
     switch,
     three_way_chain,
+    three_way_power_at_light,
     wired,
 )
 
@@ -351,6 +352,40 @@ def test_a_ground_fault_device_may_have_nothing_behind_it_and_an_alarm_may_be_al
 def test_travelers_may_change_places_at_a_switch() -> None:
     assert looked(swapped("A", "A: traveler 1", "A: traveler 2")(four_way())) == ()
     assert looked(swapped("F1", "F1: out 1", "F1: out 2")(four_way())) == ()
+
+
+def test_a_striped_white_comes_from_a_switch_only_where_its_cable_holds_no_supply() -> None:
+    red, striped = "L1.B red", "L1.B white with a red stripe"
+    changed = renetted(both(swapped("A", red, striped), swapped("B", red, striped))(three_way_power_at_light()))
+    assert codes(changed) == {"wire.return"}
+    assert codes(four_conductors_from_three_switches()) <= {"fill.tight"}
+
+
+def four_conductors_from_three_switches() -> Plan:
+    """Three switches in two boxes, three lights in one: no supply in the cable between."""
+    names = (("S1", "ROW", "black"), ("S2", "STAIR", "red"), ("S3", "BENCH", "white with a red stripe"))
+    joints = [
+        "PANEL | L1 | line | L1.GANG black, PANEL: breaker L1",
+        "PANEL | L1 | neutral | L1.GANG white, PANEL: neutral bar",
+        "GANG | L1 | line | L1.GANG black, S1: line, S2: line, S3: line",
+        "GANG | L1 | neutral | L1.GANG white, L1.TRIO white",
+        "TRIO | L1 | neutral | L1.TRIO white, L1: neutral, L2: neutral, L3: neutral",
+    ]
+    for n, (name, control, colour) in enumerate(names, 1):
+        joints.append(f"GANG | L1 | switched {control} | L1.TRIO {colour}, {name}: load")
+        joints.append(f"TRIO | L1 | switched {control} | L1.TRIO {colour}, L{n}: hot")
+    devices = [switch(name, control, box="GANG") for name, control, _ in names]
+    devices += [light(f"L{n}", control, box="TRIO") for n, (_, control, _) in enumerate(names, 1)]
+    plan = wired(
+        {"L1": LIGHTS},
+        tuple(devices),
+        """
+        L1.GANG 14/2 PANEL 20 2.5
+        L1.TRIO 14/4 GANG 15 2.5
+        """,
+        "\n".join(joints),
+    )
+    return building(box_types=(replace(STEEL, gangs=3),))(plan)
 
 
 def test_volumes_that_nobody_knows_are_told_once() -> None:
