@@ -1,55 +1,359 @@
-"""What to buy."""
+"""What to buy: all material of a plan by aisle and phase with prices where they are known, and the coils it comes off.
+
+A cable belongs to the phase in which it is pulled, a hole to the earliest of its cables, a coil to the earliest of its
+cuts, a breaker to the earliest of its circuit's cables, everything in a box to the box. What is in place or pulled
+already is left out. Sums belong to the report.
+"""
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
 from decimal import Decimal
 
+from barnloom.model.building import Box, Building, Member, Role
+from barnloom.model.electrical import parts
 from barnloom.model.lengths import format_length
+from barnloom.model.wiring import BoxType, Device, DeviceKind
 from barnloom.routing.cost import boards_used
-from barnloom.routing.plan import Plan
+from barnloom.routing.plan import Bore, Joint, Makeup, Plan
+from barnloom.routing.store import natural_key
+from barnloom.routing.wiring.coils import CoilPlan, coil_plans
 from barnloom.viewer import totals
-from barnloom.viewer.rows import Row
+from barnloom.viewer.pulling import cable_phases, later_tails
+from barnloom.viewer.rows import Row, Value
+from barnloom.viewer.text import counted
 
-TAKEOFF_COLUMNS = ("item", "size", "quantity", "unit")
+TAKEOFF_COLUMNS = ("item", "size", "quantity", "unit", "unit_price", "price", "phase", "where")
+COILS_COLUMNS = ("type", "coil", "coil_ft", "price", "cable", "cut_ft", "left_ft")
+
+AISLES = ("cable", "boxes", "devices", "fastening", "panel", "tools")
+BY_FOOT = "by the foot"
+NOT_OFFERED = "not on offer so long"
+LABELS = 4
+"""To a cable: at both ends, and at the first staple from each end, which survives when the end is cut off."""
+SEALED = frozenset({Role.SOLE_PLATE, Role.TOP_PLATE, Role.RIM})
+LEADS = frozenset({DeviceKind.LIGHT, DeviceKind.HEATER, DeviceKind.MACHINE, DeviceKind.ALARM})
+"""Kinds that come with wires of their own instead of screws: one cable end and such a wire want a connector."""
+CLOSED_BY_DEVICE = frozenset({DeviceKind.LIGHT, DeviceKind.ALARM})
+"""Kinds that cover their box themselves."""
+USUAL_AWG = 12
+"""Size of the conductors of a cable that does not say it (own caution)."""
 
 
 def takeoff_rows(plan: Plan) -> list[Row]:
-    """List what the plan needs from the store: what is in place or pulled already is left out."""
-    building = plan.building
-    members = {member.id: member for member in building.members}
-    open_cables = [cable for cable in plan.cables if not cable.done]
-    open_ids = {cable.id for cable in open_cables}
-    open_bores = [bore for bore in plan.bores if open_ids.intersection(bore.cables)]
+    """List what the plan needs from the store, in the order of the aisles."""
+    store = _Store(plan)
+    store.cables()
+    store.boxes()
+    store.devices()
+    store.made_up()
+    store.fastening()
+    store.panel()
+    store.tools()
+    return store.rows()
 
-    def size(inches: float) -> str:
-        return format_length(inches, metric=building.metric, feet=False)
 
-    items: list[tuple[str, str, int | Decimal, str]] = [
-        ("cable", share.name, share.feet_to_buy, "ft")
-        for share in totals.shares(plan)
-        if share.by == "type" and share.feet_to_buy
-    ]
-    boxes = Counter(" x ".join(map(size, box.size_in)) for box in building.boxes if box.kind == "box")
-    items += [("box", name, count, "each") for name, count in sorted(boxes.items())]
-    items.append(("nail plate", "", sum(len(bore.nail_plates) for bore in open_bores), "each"))
-    ties = Counter(
-        size(members[bore.member].depth_in) for bore in open_bores if totals.needs_tie(plan, bore, members[bore.member])
-    )
-    items += [("plate tie", f"for a plate {width} wide", count, "each") for width, count in sorted(ties.items())]
-    staples: Counter[str] = Counter()
-    for cable in open_cables:
-        staples[cable.type] += cable.staples
-    items += [("staple", f"for {name}", count, "each") for name, count in sorted(staples.items())]
-    boards: dict[str, Decimal] = {}
-    for board in boards_used(building, plan.cables):
-        name = f"{size(board.thickness_in)} x {size(board.depth_in)}"
-        boards[name] = boards.get(name, Decimal(0)) + totals.feet(board.length_in)
-    items += [("running board", name, feet, "ft") for name, feet in sorted(boards.items())]
-    items.append(("cable cover", "", sum((totals.feet(cable.covered_in) for cable in open_cables), Decimal(0)), "ft"))
-    items += [("bit", size(diameter), 1, "each") for diameter in totals.holes_by_bit(totals.to_bore(plan))]
+def coil_rows(plan: Plan) -> list[Row]:
+    """
+    List every cut with the coil that it comes off, the longest first; ``left_ft`` is on the coil after this cut.
+
+    A coil's price stands at its first cut, so that the column adds up to what is paid.
+    """
     return [
-        {"item": item, "size": name, "quantity": quantity, "unit": unit}
-        for item, name, quantity, unit in items
-        if quantity
+        dict(zip(COILS_COLUMNS, (found.type, *values), strict=True))
+        for found in coil_plans(plan)
+        for values in _cuts_bought(found)
     ]
+
+
+def _cuts_bought(found: CoilPlan) -> Iterator[tuple[Value, ...]]:
+    for number, coil in enumerate(found.coils, 1):
+        left = coil.feet
+        for n, cut in enumerate(coil.cuts):
+            left = max(0.0, left - cut.feet)
+            price = None if n else coil.price
+            yield str(number), coil.feet, price, cut.cable, totals.feet(cut.feet * 12), round(left, 4)
+    for cut in found.by_foot:
+        price, left = round(cut.sold_ft * found.foot_price, 2), max(0.0, cut.sold_ft - cut.feet)
+        yield BY_FOOT, cut.sold_ft, price, cut.cable, totals.feet(cut.feet * 12), round(left, 4)
+    for cut in found.too_long:
+        yield NOT_OFFERED, None, None, cut.cable, totals.feet(cut.feet * 12), None
+
+
+class _Store:
+    """The list in the making: quantities by what they are and phase."""
+
+    def __init__(self, plan: Plan) -> None:
+        self.plan = plan
+        self.building: Building = plan.building
+        self.open = [cable for cable in plan.cables if not cable.done]
+        self.box = {box.id: box for box in self.building.boxes}
+        self.kinds = {kind.id: kind for kind in self.building.cable_types}
+        self.types = {kind.id: kind for kind in self.building.box_types}
+        self.makeups = {makeup.box: makeup for makeup in plan.makeups}
+        self.type_of = {cable.id: cable.type for cable in plan.cables}
+        self.device = {device.id: device for device in self.building.devices}
+        self.in_box: dict[str, list[Device]] = defaultdict(list)
+        for device in self.building.devices:
+            self.in_box[device.box].append(device)
+        self.phase = cable_phases(plan)
+        open_ids = {cable.id for cable in self.open}
+        self.bores = [bore for bore in plan.bores if open_ids.intersection(bore.cables)]
+        self.quantity: dict[tuple[str, str, str, str, int], int | Decimal] = {}
+        self.price: dict[tuple[str, str], float | None] = {}
+
+    def add(
+        self,
+        where: str,
+        item: str,
+        size: str,
+        count: int | Decimal,
+        phase: int,
+        price: float | None,
+        unit: str = "each",
+    ) -> None:
+        """Put something on the list."""
+        key = (where, item, size, unit, phase)
+        self.quantity[key] = self.quantity.get(key, 0) + count
+        self.price[item, size] = price
+
+    def rows(self) -> list[Row]:
+        """All of the list: by aisle, items in the order in which they came, sizes (but bits) and phases in theirs."""
+        came: dict[str, int] = {}
+        for _, item, _, _, _ in self.quantity:
+            came.setdefault(item, len(came))
+        keys = sorted(
+            (key for key, count in self.quantity.items() if count),
+            key=lambda key: (
+                AISLES.index(key[0]),
+                came[key[1]],
+                natural_key("" if key[0] == "tools" else key[2]),
+                key[4],
+            ),
+        )
+        return [self._row(key) for key in keys]
+
+    def cables(self) -> None:
+        """Cable as it is cut, and as it is bought: the price stands at what is bought."""
+        for cable in sorted(self.open, key=lambda cable: natural_key(cable.type)):
+            self.add("cable", "cable", cable.type, totals.feet(cable.cut_in), self.phase[cable.id], None, "ft")
+        for found in coil_plans(self.plan):
+            self._bought(found)
+
+    def boxes(self) -> None:
+        """Boxes, rings, what closes them, and connectors that hold cables in them."""
+        for box in self.building.boxes:
+            if box.kind == "box":
+                self._box(box)
+        tails = {cable.to_box: self._phase_of(cable.from_box) for cable in later_tails(self.plan)}
+        for name, phase in tails.items():
+            if self.in_box[name]:
+                size = "blank; over a tail until its device comes"
+                self.add("boxes", "box cover", size, 1, phase, parts.cover_price("metal"))
+        for cable in self.open:
+            for name in (cable.from_box, cable.to_box):
+                if self._clamped_outside(name):
+                    width = self.kinds[cable.type].width_in if cable.type in self.kinds else 0.0
+                    fitting = parts.cable_connector(width)
+                    phase = self.phase[cable.id]
+                    self.add("boxes", "cable connector", fitting.title, 1, phase, fitting.price)
+
+    def devices(self) -> None:
+        """Receptacles, switches, lights, alarms; machines and heaters are the owner's."""
+        for device in self.building.devices:
+            phase = self._phase_of(device.box)
+            if device.kind in (DeviceKind.LIGHT, DeviceKind.ALARM):
+                self.add("devices", device.kind.value, device.detects, 1, phase, None)
+            elif device.yokes:
+                item = self._named(device)
+                form = ("single, " if self._single(device) else "duplex, ") if item == "receptacle" else ""
+                size = f"{form}{device.volts} V, {device.rating_a:g} A"
+                self.add("devices", item, size, 1, phase, parts.device_price(item, device.volts, device.rating_a))
+
+    def made_up(self) -> None:
+        """What joins conductors in boxes: wire connectors, pigtails, ground screws."""
+        for makeup in self.plan.makeups:
+            box = self.box.get(makeup.box)
+            if box is not None and box.kind == "box":
+                for joint in makeup.joints:
+                    self._joint(joint, box.phase)
+
+    def fastening(self) -> None:
+        """Staples, plates, ties, boards, covers, sealant, labels."""
+        prices, members = self.building.prices, {member.id: member for member in self.building.members}
+        for cable in self.open:
+            phase = self.phase[cable.id]
+            self.add("fastening", "staple", f"for {cable.type}", cable.staples, phase, prices.get("staple_each"))
+        for bore in self.bores:
+            phase = self._hole_phase(bore)
+            self.add("fastening", "nail plate", "", len(bore.nail_plates), phase, prices.get("nail_plate_each"))
+        for bore in self.bores:
+            if totals.needs_tie(self.plan, bore, members[bore.member]):
+                size = f"for a plate {self._inches(members[bore.member].depth_in)} wide"
+                self.add("fastening", "plate tie", size, 1, self._hole_phase(bore), parts.price_each("plate tie"))
+        for board in boards_used(self.building, self.plan.cables):
+            size = f"{self._inches(board.thickness_in)} x {self._inches(board.depth_in)}"
+            length, phase = totals.feet(board.length_in), self._board_phase(board)
+            self.add("fastening", "running board", size, length, phase, prices.get("board_ft"), "ft")
+        for cable in self.open:
+            length, phase = totals.feet(cable.covered_in), self.phase[cable.id]
+            self.add("fastening", "cable cover", "", length, phase, prices.get("cover_ft"), "ft")
+        self._sealant(members)
+        for cable in self.open:
+            size = "at both ends and at the first staple from each"
+            self.add("fastening", "cable label", size, LABELS, self.phase[cable.id], parts.price_each("cable label"))
+
+    def panel(self) -> None:
+        """Breakers: each with the first cables of its circuit."""
+        for sheet in self.plan.circuits:
+            its = (self.phase[cable.id] for cable in self.plan.cables if sheet.circuit in cable.circuit.split())
+            phase = min(its, default=1)
+            size = f"{sheet.breaker_a:g} A, {sheet.poles}-pole, {sheet.breaker}"
+            price = parts.breaker_price(sheet.poles, sheet.breaker, sheet.breaker_a)
+            self.add("panel", "breaker", size, 1, phase, price)
+
+    def tools(self) -> None:
+        """A bit of each size, once."""
+        phases: dict[float, int] = {}
+        for bore in totals.to_bore(self.plan):
+            phase = self._hole_phase(bore)
+            phases[bore.diameter_in] = min(phase, phases.get(bore.diameter_in, phase))
+        for diameter, phase in sorted(phases.items()):
+            self.add("tools", "bit", self._inches(diameter), 1, phase, parts.price_each("bit"))
+
+    def _row(self, key: tuple[str, str, str, str, int]) -> Row:
+        where, item, size, unit, phase = key
+        count, each = self.quantity[key], self.price[item, size]
+        price = None if each is None else round(float(count) * each, 2)
+        values = (item, size, count, unit, each, price, phase, where)
+        return dict(zip(TAKEOFF_COLUMNS, values, strict=True))
+
+    def _bought(self, found: CoilPlan) -> None:
+        for coil in found.coils:
+            metric = self.building.metric
+            length = totals.run_of(Decimal(str(coil.feet)), metric=True) if metric else f"{coil.feet:g} ft"
+            size = f"{found.type}, {length}"
+            phase = min(self.phase[cut.cable] for cut in coil.cuts)
+            self.add("cable", "coil", size, 1, phase, coil.price)
+        for cut in found.by_foot:
+            phase = self.phase[cut.cable]
+            self.add("cable", f"cable {BY_FOOT}", found.type, cut.sold_ft, phase, found.foot_price, "ft")
+        for cut in found.too_long:
+            phase = self.phase[cut.cable]
+            self.add("cable", f"cable {NOT_OFFERED}", found.type, totals.feet(cut.feet * 12), phase, None, "ft")
+
+    def _box(self, box: Box) -> None:
+        kind, ring = self._type(box.id)
+        if kind is None:
+            self.add("boxes", "box", " x ".join(map(self._inches, box.size_in)), 1, box.phase, None)
+        else:
+            self.add("boxes", "box", f"{kind.id}: {kind.title}", 1, box.phase, kind.price or None)
+        if ring is not None:
+            self.add("boxes", "ring", f"{ring.id}: {ring.title}", 1, box.phase, ring.price or None)
+        devices = self.in_box[box.id]
+        yokes = [device for device in devices if device.yokes]
+        face = kind.title if kind else "box of " + " x ".join(map(self._inches, box.size_in[:2]))
+        if yokes:
+            gangs = max(len(yokes), ring.gangs if ring else 0)
+            openings = [self._opening(device) for device in yokes] + ["blank"] * (gangs - len(yokes))
+            size = f"{gangs} gang: {', '.join(openings)}"
+            own = kind is not None and kind.material == "metal" and not (ring and ring.gangs)
+            item, size = ("box cover", f"{size}; for {face}") if own else ("plate", size)
+            self.add("boxes", item, size, 1, box.phase, parts.plate_price(gangs))
+        elif not any(device.kind in CLOSED_BY_DEVICE for device in devices):
+            price = parts.cover_price(kind.material if kind else "metal")
+            self.add("boxes", "box cover", f"blank; for {face}", 1, box.phase, price)
+
+    def _joint(self, joint: Joint, phase: int) -> None:
+        screws = [name for name, terminal in joint.terminals if terminal == "box"]
+        self.add(
+            "devices",
+            "ground screw with pigtail",
+            "",
+            len(screws),
+            phase,
+            parts.price_each("ground screw with pigtail"),
+        )
+        if not joint.ends:
+            return
+        sizes = [self._awg(cable) for cable, _ in joint.ends]
+        leads = [name for name, _ in joint.terminals if name in self.device and self.device[name].kind in LEADS]
+        alone = len(sizes) == 1 and len(joint.terminals) == 1 and not leads
+        if alone:
+            return
+        # Every terminal hangs on a wire of its own; an end that is left over is capped.
+        found = parts.wire_connector(sizes + [min(sizes)] * len(joint.terminals))
+        self.add("devices", "wire connector", found.title, 1, phase, found.price)
+        pigtails = len(joint.terminals) - len(screws) - len(leads)
+        self.add("devices", "pigtail", f"{min(sizes)} AWG, off what is left of a coil", pigtails, phase, None)
+
+    def _sealant(self, members: dict[str, Member]) -> None:
+        if self.building.insulated == "no":
+            return
+        holes: dict[int, int] = defaultdict(int)
+        for bore in self.bores:
+            if members[bore.member].role in SEALED:
+                holes[self._hole_phase(bore)] += 1
+        for phase, count in sorted(holes.items()):
+            tubes, price = parts.sealant(count)
+            self.add(
+                "fastening", "sealant", f"fire-blocking, for {counted(count, 'hole')}", tubes, phase, price, "tube"
+            )
+
+    def _named(self, device: Device) -> str:
+        """What a device is called in the store."""
+        terminals = self._terminals(device)
+        if device.kind is not DeviceKind.SWITCH:
+            guarded = device.ground_fault or "line hot" in terminals
+            return "ground-fault receptacle" if guarded else "receptacle"
+        points: tuple[str, ...] = next((c.points for c in self.building.controls if c.id == device.control), ())
+        if "in 1" in terminals or (not terminals and device.id in points[1:-1]):
+            return "four-way switch"
+        if "common" in terminals or (not terminals and len(points) > 1):
+            return "three-way switch"
+        return "double-pole switch" if device.volts == 240 else "single-pole switch"
+
+    def _terminals(self, device: Device) -> set[str]:
+        """Terminals of a device that its box's joints name, but the ground."""
+        makeup = self.makeups.get(device.box)
+        joints: Iterable[Joint] = makeup.joints if makeup else ()
+        return {terminal for joint in joints for name, terminal in joint.terminals if name == device.id} - {"ground"}
+
+    def _opening(self, device: Device) -> str:
+        named = self._named(device)
+        if named != "receptacle":
+            return "ground-fault receptacle" if "receptacle" in named else "switch"
+        return f"single receptacle {device.rating_a:g} A" if self._single(device) else "duplex receptacle"
+
+    def _single(self, device: Device) -> bool:
+        return device.single or device.volts == 240
+
+    def _type(self, box: str) -> tuple[BoxType | None, BoxType | None]:
+        """The box as bought and the ring on it, where that is known."""
+        makeup: Makeup | None = self.makeups.get(box)
+        if makeup is None:
+            return None, None
+        return self.types.get(makeup.box_type), self.types.get(makeup.ring)
+
+    def _clamped_outside(self, name: str) -> bool:
+        kind, _ = self._type(name)
+        at_panel = name in self.box and self.box[name].kind == "panel"
+        return at_panel or (kind is not None and kind.clamps == "outside")
+
+    def _awg(self, cable: str) -> int:
+        kind = self.kinds.get(self.type_of.get(cable, ""))
+        return (kind.awg if kind else 0) or USUAL_AWG
+
+    def _phase_of(self, box: str) -> int:
+        return self.box[box].phase if box in self.box else 1
+
+    def _hole_phase(self, bore: Bore) -> int:
+        return min((self.phase[cable] for cable in bore.cables if cable in self.phase), default=1)
+
+    def _board_phase(self, board: Member) -> int:
+        on_it = (cable for cable in self.open if board.id in {track.split(" ")[0] for track in cable.tracks})
+        return min((self.phase[cable.id] for cable in on_it), default=1)
+
+    def _inches(self, inches: float) -> str:
+        return format_length(inches, metric=self.building.metric, feet=False)
