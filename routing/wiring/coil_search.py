@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import islice
 
 import numpy as np
@@ -45,13 +46,14 @@ class Answer:
     proven: bool
 
 
-def cheapest(cuts: Sequence[float], stock: Sequence[Stock], foot: int | None) -> Answer:
+@lru_cache(maxsize=64)
+def cheapest(cuts: tuple[float, ...], stock: tuple[Stock, ...], foot: int | None) -> Answer:
     """
     Return the way to buy that costs least, of these the one with fewest coils, of these with fewest feet.
 
     Parameters
     ----------
-    cuts : sequence of float
+    cuts : tuple of float
         Feet, the longest first; none longer than every coil unless ``foot`` is given.
     foot : int or None
         Price of each whole foot cut to length; None: it is not.

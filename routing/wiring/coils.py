@@ -120,7 +120,7 @@ def coil_plan(
     stock = sorted((feet, round(price * MONEY)) for feet, price in coils)
     foot = None if foot_price is None else round(foot_price * MONEY)
     lengths = [cut.feet for cut in wanted]
-    answer = cheapest(lengths, stock, foot)
+    answer = cheapest(tuple(lengths), tuple(stock), foot)
     kept, by_foot = _dealt(wanted, answer)
     return CoilPlan(
         type=cable_type,
