@@ -6,10 +6,10 @@ import re
 from dataclasses import replace
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from barnloom.model.electrical.boxes import accessories, choose, default_box_types, offers
+from barnloom.model.electrical.boxes import Offer, accessories, choose, default_box_types, offers
 from barnloom.model.electrical.fill import fits
 from barnloom.model.limits import Limits, load_limits
 from barnloom.model.wiring import BoxType
@@ -19,6 +19,7 @@ TYPES = default_box_types()
 BY_ID = {box.id: box for box in TYPES}
 BOXES = [box for box in TYPES if box.what == "box"]
 SERIES = sorted({box.series for box in TYPES})
+RINGED = sorted({box.series for box in TYPES if box.what == "ring" and box.volume_in3})
 
 # NEC Table 314.16(A): inside depth (inches) and volume (cubic inches). synthmind.com/Electrical_Box_Sizing_Guide.htm,
 # and most rows at intrysys.com/tools/electrical/box-fill-volume-chart.
@@ -233,33 +234,35 @@ def test_a_stud_in_the_box_counts() -> None:
     assert chosen.fill_in3 == 16.5
 
 
+@settings(max_examples=400)
 @given(
-    st.sampled_from(SERIES),
-    st.floats(0, 80),
+    st.sampled_from(SERIES) | st.sampled_from(RINGED),
+    st.floats(0.5, 1.1),
     st.sampled_from([2.0, 2.25, 2.5, 3.0]),
     st.integers(0, 4),
     st.sampled_from([None, 1.5, 2.125, 3.5, 7.25]),
+    st.data(),
 )
-def test_what_is_taken_holds_the_fill_and_nothing_cheaper_is_as_good(
-    series: str, fill: float, largest: float, gangs: int, deepest: float | None
+def test_a_ring_is_added_only_where_no_box_alone_is_easy_and_nothing_cheaper_is_as_good(
+    series: str, share: float, largest: float, gangs: int, deepest: float | None, data: st.DataObject
 ) -> None:
-    offered = offers(TYPES, series, gangs=gangs, deepest_in=deepest)
+    pinned = data.draw(st.just("") | st.sampled_from([box.id for box in BOXES if box.series == series]))
+    offered = offers(TYPES, series, gangs=gangs, deepest_in=deepest, pinned_box=pinned)
+    assert not pinned or {(offer.box, offer.ring) for offer in offered} <= {(BY_ID[pinned], None)}
+    fill = share * data.draw(st.sampled_from(sorted({offer.volume_in3 for offer in offered} or {20.0})))
     chosen = choose(offered, fill, largest, LIMITS)
-    holding = [
-        offer
-        for offer in offered
-        if fits(fill + (largest if offer.box is not None and offer.box.clamps == "inside" else 0), offer.volume_in3)
-    ]
+
+    def filled(offer: Offer) -> float:
+        return fill + (largest if offer.box is not None and offer.box.clamps == "inside" else 0.0)
+
+    holding = [offer for offer in offered if fits(filled(offer), offer.volume_in3)]
     if chosen is None:
         assert not holding
         return
-    assert chosen.offer in holding
-    assert chosen.fill_in3 >= fill
-    assert fits(chosen.fill_in3, chosen.offer.volume_in3)
-    assert chosen.easy == (chosen.fill_in3 <= 0.85 * chosen.offer.volume_in3 + 1e-6)
-    alone = [offer for offer in holding if offer.ring is None]
-    assert (chosen.offer.ring is None) == bool(alone)
-    as_good = [
-        offer for offer in alone or holding if not chosen.easy or chosen.fill_in3 <= 0.85 * offer.volume_in3 + 1e-6
-    ]
+    easy = [offer for offer in offered if filled(offer) <= 0.85 * offer.volume_in3 + 1e-6]
+    alone = [[offer for offer in some if offer.ring is None] for some in (easy, holding)]
+    as_good = alone[0] or easy or alone[1] or holding
+    assert chosen.offer in as_good
     assert chosen.offer.price == min(offer.price for offer in as_good)
+    assert chosen.easy == bool(easy)
+    assert chosen.fill_in3 == filled(chosen.offer)

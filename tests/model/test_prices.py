@@ -19,6 +19,8 @@ MINUTES = {  # common practice, no source: minutes for a handy owner
     **{"pull_ft": 0.06, "pass_stud": 0.1, "pass_joist": 0.2, "off_row": 0.4, "turn": 0.5, "thread_plate": 1.0},
     **{"staple_wall": 0.35, "staple_overhead": 0.6, "nail_plate": 0.5, "seal": 0.7, "box_entry": 2.0, "panel_end": 8.0},
     **{"board_wall_ft": 0.3, "board_overhead_ft": 0.5, "row_setup": 3.0, "ladder_move": 1.0},
+    **{"make_receptacle": 6.0, "make_switch": 6.0, "make_three_way": 9.0, "make_light": 12.0},
+    "tight_box": 5.0,  # this tool's own
 }
 
 
