@@ -203,13 +203,15 @@ def _side(owner: str | None) -> str:
 
 
 def _shared(site: Site) -> Iterator[Finding]:
+    """Return boxes with devices that two circuits share without the person's word; splices alone need none."""
+    with_devices = {device.box for device in site.devices.values()}
     circuits: dict[str, set[str]] = defaultdict(set)
     for cable in site.plan.cables:
         for end in (cable.from_box, cable.to_box):
             circuits[end].update(cable.circuit.split())
     for name, found in sorted(circuits.items()):
         box = site.boxes.get(name)
-        if box is not None and box.kind != "panel" and len(found) > 1 and not box.shared:
+        if name in with_devices and box is not None and box.kind != "panel" and len(found) > 1 and not box.shared:
             words = f"circuits {' and '.join(sorted(found))} share it, and the scene does not say so"
             yield Finding("circuit.shared", name, words)
 

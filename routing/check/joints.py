@@ -219,11 +219,12 @@ def _joint(joint: Joint, makeup: Makeup, site: Site) -> Iterator[Finding]:
 
 def _may_end(joint: Joint, makeup: Makeup, site: Site) -> bool:
     """Whether a joint may have one thing in it: a neutral kept at a switch, a circuit's tail, a side not used."""
-    inside = [device for device in site.devices.values() if device.box == makeup.box]
-    cables = {name for other in makeup.joints for name, _ in other.ends}
     if joint.ends:
+        inside = [device for device in site.devices.values() if device.box == makeup.box]
         for_switch = is_neutral(joint.net) and any(device.kind is DeviceKind.SWITCH for device in inside)
-        return joint.net in (SPARE, GROUND) or for_switch or (not inside and len(cables) == 1)
+        own = [device for device in inside if device.circuit == joint.circuit]
+        cables = {name for other in makeup.joints if other.circuit == joint.circuit for name, _ in other.ends}
+        return joint.net in (SPARE, GROUND) or for_switch or (not own and len(cables) == 1)
     return bool(joint.terminals) and joint.terminals[0][1] in ("load hot", "load neutral", "interconnect")
 
 

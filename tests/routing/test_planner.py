@@ -210,9 +210,11 @@ def test_a_cable_that_is_done_uses_old_holes_and_costs_nothing() -> None:
     assert pulled.cost < new.cost
 
 
-def test_a_multiwire_box_may_be_on_two_circuits() -> None:
+@pytest.mark.parametrize("more", [{}, {"device": "receptacle", "shared": "yes"}], ids=["splices", "outlet of A"])
+def test_a_box_may_be_on_two_circuits_and_one_of_them_may_end_there(more: Said) -> None:
+    # Splices alone need nobody's word; where a device hangs, the scene says that the box is shared.
     said = in_a_row(circuits={name: {"cable": "12/2", "panel": "P"} for name in ("A", "B")})
-    said["boxes"]["B2"]["circuit"] = ["A", "B"]
+    said["boxes"]["B2"] |= {"circuit": ["A", "B"], **more}
     plan = planned(said)
     assert {c.circuit for c in plan.cables if c.to_box == "B2"} == {"A", "B"}
 
