@@ -27,6 +27,7 @@ from barnloom.routing.wiring.growth import grown_sizes, resized
 from barnloom.routing.wiring.kinds import Sizes, Store
 from barnloom.routing.wiring.room import Inside, Rooms
 from barnloom.routing.wiring.sizing import Rating, ratings
+from barnloom.routing.wiring.told import stepped_up, wiring_warnings
 from barnloom.routing.wiring.wired import Wired, wired
 
 Talk = Callable[[str], None]
@@ -64,7 +65,8 @@ def plan_building(building: Building, *, progress: Talk | None = None) -> Plan:
         found, half = _whole(job, best, rated, sizes)
         grown = grown_sizes(found, half, rated, sizes)
         if grown is None:
-            return replace(found, resized=resized(found, half, usual, sizes))
+            more = stepped_up(building, found.cables, found.makeups)
+            return replace(found, resized=(*resized(found, half, usual, sizes), *more))
         job.talk("routing again with larger conductors")
         rated, sizes = grown
 
@@ -266,7 +268,11 @@ def _finished(job: Job, settled: _Settled, bores: list[Bore], half: Assembled, s
         unreached=tuple(unreached),
         unreached_why=tuple(why),
         assumptions=plan_assumptions(building),
-        warnings=(*plan_warnings(building, limits, best.tracks, bores), *_fewer_runs(building, half.cables)),
+        warnings=(
+            *plan_warnings(building, limits, best.tracks, bores),
+            *_fewer_runs(building, half.cables),
+            *wiring_warnings(building, limits, half.circuits),
+        ),
         makeups=half.makeups,
         circuits=half.circuits,
     )

@@ -151,12 +151,15 @@ def _plan(arguments: argparse.Namespace) -> int:
     talk = _silent if arguments.quiet else _say
     refuse_file(arguments.out)
     talk(f"reading {arguments.scene}")
-    from barnloom.model import read_building
+    from barnloom.model import SceneError, read_building, read_scene
 
     building = read_building(arguments.scene)
     from barnloom.routing.planner import plan_building
 
-    plan = _checked(plan_building(building, progress=talk), talk)
+    try:
+        plan = _checked(plan_building(building, progress=talk), talk)
+    except SceneError as error:  # found only while planning: an overfull box, a panel without a free space
+        raise SceneError(read_scene(arguments.scene).placed(error.faults)) from error
     if plan is None:
         return REJECTED
     with staging(arguments.out) as stage:

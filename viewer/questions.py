@@ -12,25 +12,16 @@ from pathlib import Path
 from typing import Any
 
 from barnloom.model.building import Answer
-from barnloom.model.electrical.feeder import disconnect_least_a, electrode_needed
-from barnloom.model.electrical.tables import cover_in
 from barnloom.model.lengths import format_length
-from barnloom.model.limits import Limits, at_least
+from barnloom.model.limits import Limits
 from barnloom.model.wiring import Breakers
 from barnloom.routing.plan import Plan
+from barnloom.routing.wiring.supply import load_sum, load_words, supply_words
 from barnloom.viewer.lists import bullets, head_lines, ruled
 from barnloom.viewer.text import COLUMNS, paragraph
 
 _NOTE = "   "
 _INSPECTOR, _OWNER = "the inspector", "the owner"
-_LEFT = (
-    "Everything from the source to the panel's main terminals, and every connection there, is left to licensed work.",
-    "One feeder or one branch circuit supplies a separate building (NEC 225.30).",
-    "Its disconnect is in reach, nearest to where the supply comes in (NEC 225.31, 225.32).",
-    "The feeder has four wires; neutral and ground stay apart in its panel (NEC 250.32(B)).",
-    "Plain sheathed cable never goes under ground, not even in a pipe (NEC 334.12).",
-    "The space before the panel stays clear: ask for its size (NEC 110.26(A)); it is never a store.",
-)
 
 
 def questions_text(plan: Plan) -> str:
@@ -50,7 +41,7 @@ def questions_text(plan: Plan) -> str:
         lines += [*paragraph(question, first=f"{number:>2} "), _blank(""), ""]
     lines += ruled("FOR THE ELECTRICIAN: THE SUPPLY")
     lines += bullets(_supply_words(plan))
-    lines += ["", "Left to licensed work, and what it has to be", *bullets(_left_words(plan))]
+    lines += ["", "Left to licensed work, and what it has to be", *bullets(supply_words(plan.building))]
     lines += ["", "To write in", *(_blank(what) for what in _data()["always"]["write_in"])]
     return "\n".join(lines) + "\n"
 
@@ -131,25 +122,4 @@ def _supply_words(plan: Plan) -> Iterator[str]:
         yield f"panel {panel_line(breakers)}"
         sizes = ", ".join(f"{size:g}" for size in breakers.sizes_a)
         yield f"breakers that {'its label lists' if breakers.said else 'are taken as listed'}: {sizes} A"
-    load = sum(sheet.load_va for sheet in plan.circuits)
-    if load:
-        yield f"connected load of this plan: {load:,.0f} VA"
-
-
-def _left_words(plan: Plan) -> Iterator[str]:
-    supply, limits = plan.building.supply, Limits(plan.building.limits)
-    yield from _LEFT
-    if not supply.separate:
-        return
-    least = disconnect_least_a(len(plan.building.circuits), limits)
-    short = supply.disconnect_a and not at_least(supply.disconnect_a, least)
-    found = f"; the scene says {supply.disconnect_a:g} A, which is too little" if short else ""
-    yield f"The disconnect is rated for at least {least:g} A: the switch gear, not the feeder (NEC 225.39){found}."
-    wanted = (
-        "are needed where a feeder supplies it" if electrode_needed(supply.kind) else "are not needed for one circuit"
-    )
-    yield f"Electrodes {wanted} (NEC 250.32(A))."
-    if supply.method in ("buried", "conduit"):
-        deep = format_length(cover_in(supply.method), metric=plan.building.metric, feet=False, rounding="up")
-        what = "the cable" if supply.method == "buried" else "the conduit"
-        yield f"Least cover over {what} in a yard: {deep} (NEC Table 300.5); elsewhere it can be another."
+    yield from load_words(plan.building, load_sum(plan.building, Limits(plan.building.limits)))

@@ -121,13 +121,13 @@ def _phase_lines(plan: Plan) -> list[str]:
     """Feet, holes and what to buy, phase by phase; nothing where the work is done in one."""
     if len(phases(plan)) < 2:
         return []
-    lines = []
+    lines, bought = [], takeoff_rows(plan)
     for phase in phases(plan):
         part = only_phase(plan, phase)
         [total] = [share for share in totals.shares(part) if share.by == "total"]
         run = totals.run_of(total.feet, metric=plan.building.metric)
         lines += ["", f"PHASE {phase}", f"  {run}, {counted(len(totals.to_bore(part)), 'hole')} to bore"]
-        lines += paragraph("; ".join(_bought_words(row) for row in takeoff_rows(part)), first="  ")
+        lines += paragraph("; ".join(_bought_words(row) for row in bought if row["phase"] == phase), first="  ")
         tails = [cable.id for cable in later_tails(plan) if cable in part.cables]
         if tails:
             lines += paragraph(

@@ -20,7 +20,7 @@ from barnloom.viewer import totals
 from barnloom.viewer.paths import Framing, framing, hole_place, path_words, side_words
 from barnloom.viewer.pulling import cable_phases
 from barnloom.viewer.rows import Row, Value
-from barnloom.viewer.takeoff import TAKEOFF_COLUMNS, takeoff_rows
+from barnloom.viewer.takeoff import COILS_COLUMNS, TAKEOFF_COLUMNS, coil_rows, takeoff_rows
 from barnloom.viewer.wired_tables import (
     CIRCUIT_COLUMNS,
     DEAD_COLUMNS,
@@ -159,6 +159,7 @@ TABLES: Mapping[str, tuple[tuple[str, ...], Callable[[Plan], list[Row]]]] = {
     ),
     "feet.csv": (("by", "name", "feet", "holes", "feet_to_buy", "holes_to_bore"), feet_rows),
     "takeoff.csv": (TAKEOFF_COLUMNS, takeoff_rows),
+    "coils.csv": (COILS_COLUMNS, coil_rows),
     "boxfill.csv": (FILL_COLUMNS, fill_rows),
     "circuits.csv": (CIRCUIT_COLUMNS, circuit_rows),
     "nets.csv": (NET_COLUMNS, net_rows),

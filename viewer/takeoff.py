@@ -278,7 +278,11 @@ class _Store:
         if not joint.ends:
             return
         sizes = [self._awg(cable) for cable, _ in joint.ends]
-        leads = [name for name, _ in joint.terminals if name in self.device and self.device[name].kind in LEADS]
+        leads = [
+            name
+            for name, terminal in joint.terminals
+            if terminal != "box" and name in self.device and self.device[name].kind in LEADS
+        ]
         alone = len(sizes) == 1 and len(joint.terminals) == 1 and not leads
         if alone:
             return

@@ -20,6 +20,7 @@ from barnloom.model.framing.checks import (
     unknown_members,
 )
 from barnloom.model.framing.circuits import planned
+from barnloom.model.framing.clashes import clash_warnings
 from barnloom.model.framing.common import Context, Framed, Place
 from barnloom.model.framing.corners import neighbours
 from barnloom.model.framing.devices import controls, devices
@@ -96,7 +97,7 @@ def build(scene: Scene) -> Building:
         raise SceneError(faults)
     limits = load_limits(scene.code, {name: (said.value, said.because) for name, said in scene.limits.items()})
     wired = _wired(scene, boxes, Limits(limits))
-    return Building(
+    built = Building(
         title=scene.title,
         about={"use": scene.about.use, "owner": scene.about.owner, "place": scene.about.place},
         metric=context.metric,
@@ -130,6 +131,7 @@ def build(scene: Scene) -> Building:
         supply=supply(scene.supply),
         wiring=wiring_rules(scene),
     )
+    return replace(built, warnings=(*built.warnings, *clash_warnings(built)))
 
 
 def context_of(scene: Scene) -> Context:

@@ -13,7 +13,7 @@ from barnloom.model.building import (
     LengthRules,
     Tools,
 )
-from barnloom.model.cables import conductors_named, default_cable_types
+from barnloom.model.cables import conductors_named, default_cable_types, usual_coils
 from barnloom.model.errors import Fault
 from barnloom.model.lengths import MILLIMETRE_IN, read_length
 from barnloom.model.scene.names import did_you_mean
@@ -102,17 +102,22 @@ def _cable_type(name: str, said: CableKind, usual: CableType | None, bare: str |
     )
     changed = [key for key in ("width", "thickness", "price") if getattr(said, key) is not None]
     rest = f"; the rest: {base.source}" if usual and len(changed) < 3 else ""
-    by_foot = base.by_foot if said.by_foot is None else 0.0 if said.by_foot == "no" else said.by_foot
+    price = base.price_ft if said.price is None else said.price
+    # A price of the scene's own is that of its store's coils too, where it does not say them.
+    usual_ones = (
+        (base.coils, base.by_foot) if said.price is None and usual else usual_coils(price, said.awg or base.awg)
+    )
+    by_foot = usual_ones[1] if said.by_foot is None else 0.0 if said.by_foot == "no" else said.by_foot
     return CableType(
         id=name,
         width_in=base.width_in if said.width is None else said.width,
         thickness_in=base.thickness_in if said.thickness is None else said.thickness,
-        price_ft=base.price_ft if said.price is None else said.price,
+        price_ft=price,
         source=f"{', '.join(changed) or 'nothing'} as the scene says{rest}",
         conductors=base.conductors if said.conductors is None else said.conductors,
         awg=base.awg if said.awg is None else said.awg,
         family=said.family or base.family,
-        coils=base.coils if said.coils is None else _coils(said.coils, bare),
+        coils=usual_ones[0] if said.coils is None else _coils(said.coils, bare),
         by_foot=by_foot,
     )
 

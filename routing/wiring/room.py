@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from barnloom.model.building import Box, Building
 from barnloom.model.electrical.boxes import Offer, choose, offers
 from barnloom.model.electrical.fill import FillLine, fill_lines
 from barnloom.model.electrical.tables import conductor_volume
 from barnloom.model.limits import Limits
-from barnloom.model.wiring import Device
+from barnloom.model.wiring import BoxType, Device
 
 Inside = tuple[str, int, int]
 """A cable in a box: its circuit, the size of its conductors (AWG), how many insulated ones it has."""
@@ -41,19 +41,24 @@ class Rooms:
         for device in building.devices:
             self.devices.setdefault(device.box, []).append(device)
         deep = {assembly.id: assembly.depth_in for assembly in building.assemblies}
-        self.offers = {
-            box.id: offers(
+        lined = {assembly.id for assembly in building.assemblies if assembly.lining != "none"}
+        self.offers: dict[str, tuple[Offer, ...]] = {}
+        for box in building.boxes:
+            if box.kind != "box":
+                continue
+            gangs = sum(device.yokes for device in self.devices.get(box.id, ()))
+            found = offers(
                 building.box_types,
                 box.series,
-                gangs=sum(device.yokes for device in self.devices.get(box.id, ())),
+                gangs=gangs,
                 deepest_in=deep.get(box.host),
                 pinned_box=box.box_type,
                 pinned_ring=box.ring,
                 marked_in3=box.volume_in3,
             )
-            for box in building.boxes
-            if box.kind == "box"
-        }
+            if gangs and box.host in lined:
+                found = tuple(_through_lining(offer, gangs, building.box_types) for offer in found)
+            self.offers[box.id] = found
         self.unknown = {box.id for box in building.boxes if not (box.series or box.box_type or box.volume_in3)}
         self._known: dict[tuple[str, tuple[Inside, ...]], Room | None] = {}
 
@@ -101,3 +106,12 @@ class Rooms:
         largest = max(conductor_volume(awg) for _, awg, _ in known)
         chosen = choose(self.offers[box], bare, largest, self.limits)
         return None if chosen is None else Room(chosen.offer, self.fill(box, known, chosen.offer), easy=chosen.easy)
+
+
+def _through_lining(offer: Offer, gangs: int, types: Sequence[BoxType]) -> Offer:
+    """Return an offer with the ring that brings devices to the face of a lining, where its series has such rings."""
+    if offer.box is None or offer.ring is not None:
+        return offer
+    rings = [t for t in types if t.what == "ring" and t.series == offer.box.series and not t.volume_in3]
+    fit = [ring for ring in rings if ring.gangs >= gangs]
+    return replace(offer, ring=min(fit, key=lambda ring: (ring.gangs, ring.depth_in), default=None))

@@ -79,7 +79,7 @@ def test_the_supply_is_told_as_far_as_it_is_said() -> None:
     assert supply_line(sample_plan()) == "supply not said"
     text = flat(wired_plan())
     assert "disconnect: not said; electrodes: not said" in text
-    assert "connected load of this plan: 4,260 VA" in text
+    assert "Load of the building:" in text
     assert "is left to licensed work" in text
     assert panel_line(wired_plan().building.breakers[0]) == "PANEL: main 60 A, 12 spaces, 1 in use already"
 
@@ -95,15 +95,15 @@ def test_a_disconnect_too_small_is_told() -> None:
 @pytest.mark.parametrize(("method", "deep"), [("buried", '24"'), ("conduit", '18"')])
 def test_what_lies_under_ground_lies_deep(method: str, deep: str) -> None:
     """NEC Table 300.5, general row: studylib.net/doc/18633587 (depth requirements)."""
-    assert f"in a yard: {deep} (NEC Table 300.5)" in flat(with_supply(method=method))
+    assert f"from its top to finished grade: {deep};" in flat(with_supply(method=method))
     assert "300.5" not in flat(with_supply(method="overhead"))
 
 
 def test_electrodes_hang_on_how_the_building_is_supplied() -> None:
     """NEC 250.32(A) and exception: forums.mikeholt.com/threads/detached-garage.39148."""
-    assert "Electrodes are needed" in flat(with_supply())
-    assert "Electrodes are not needed for one circuit" in flat(with_supply(kind="branch circuit"))
-    assert "Electrodes" not in flat(with_supply(separate=False))
+    assert "It needs ground electrodes (NEC 250.32(A))" in flat(with_supply())
+    assert "needs ground electrodes" not in flat(with_supply(kind="branch circuit"))
+    assert "ground electrodes" not in flat(with_supply(separate=False))
 
 
 @pytest.mark.parametrize("title", ["舟小屋の二階" * 30, "<b>\n\x1b[31m" * 10])

@@ -1,0 +1,69 @@
+"""What a person should be told of the wiring that breaks no rule: voltage lost, spaces left, what runs together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from barnloom.model.building import Building
+from barnloom.model.limits import Limits, at_most, cited
+from barnloom.routing.plan import Cable, CircuitSheet, Makeup, Resized
+from barnloom.routing.wiring.panel import spare_words
+
+
+def wiring_warnings(building: Building, limits: Limits, circuits: Sequence[CircuitSheet]) -> tuple[str, ...]:
+    """Return warnings of circuits and panels, the worst voltage drop first."""
+    return (
+        *_drops(limits, circuits),
+        *_together(building),
+        *(words for panel in building.breakers for words in spare_words(panel, _seats(panel.panel, circuits), limits)),
+    )
+
+
+def stepped_up(building: Building, cables: Sequence[Cable], makeups: Sequence[Makeup]) -> tuple[Resized, ...]:
+    """Return cables with more conductors than their circuit's, and boxes that need a ring to hold what is in them."""
+    circuits = {circuit.id: circuit.cable for circuit in building.circuits}
+    pinned = {rule.cable for rule in building.cable_rules if rule.type}
+    rings = {kind.id: kind for kind in building.box_types if kind.what == "ring"}
+    found = []
+    for cable in cables:
+        said = circuits[cable.circuit]
+        if said and cable.type != said and cable.id not in pinned:
+            nets = ", ".join(one.net for one in cable.conductors if one.net not in ("spare", "ground"))
+            found.append(Resized(subject=cable.id, before=said, after=cable.type, because=f"it carries {nets}"))
+    for made in makeups:
+        ring = rings.get(made.ring)
+        if ring is not None and ring.volume_in3:
+            words = f"{made.fill_in3:g} in3 of conductors and devices"
+            after = f"{made.box_type} with {made.ring}, {made.volume_in3:g} in3"
+            found.append(Resized(subject=made.box, before="a box alone", after=after, because=words))
+    return tuple(found)
+
+
+def _seats(panel: str, circuits: Sequence[CircuitSheet]) -> Mapping[str, tuple[tuple[int, ...], str]]:
+    return {sheet.circuit: (sheet.spaces, sheet.legs) for sheet in circuits if sheet.panel == panel}
+
+
+def _drops(limits: Limits, circuits: Sequence[CircuitSheet]) -> Iterator[str]:
+    """Circuits that lose more than is recommended: never a rule (NEC 210.19, informational note)."""
+    most = limits["drop.branch"]
+    over = [sheet for sheet in circuits if not at_most(sheet.drop_percent / 100, most)]
+    if over:
+        worst = sorted(over, key=lambda sheet: (-sheet.drop_percent, sheet.circuit))
+        said = ", ".join(f"{sheet.circuit} {sheet.drop_percent:.1f} %" for sheet in worst)
+        yield (
+            f"more than {most:.0%} of the voltage is lost with everything on: {said} (a recommendation and no rule, "
+            f"{cited(limits.limit('drop.branch'))}); wiring: {{drop: 3 %}} makes cables larger where that is so"
+        )
+
+
+def _together(building: Building) -> Iterator[str]:
+    """Things that run at the same time and are on one circuit."""
+    circuit = {device.id: device.circuit for device in building.devices}
+    pairs = {
+        (*sorted((device.id, other)), device.circuit)
+        for device in building.devices
+        for other in device.together
+        if circuit.get(other) == device.circuit
+    }
+    for one, other, name in sorted(pairs):
+        yield f"{one} and {other} run together, and both are on {name}: one of them on another circuit is better"
