@@ -21,6 +21,11 @@ INSULATED = {
 """Insulation by how many there are, as cable is made (four: two pairs; from memory)."""
 TAPES = ("black", "red", "blue")
 """Colours of tape on a white that is no neutral: any but white, grey and green will do (200.7(C)(1))."""
+BLACKEST = ("line", "protected line", "switched", "traveler", "interconnect")
+"""Order in which the coloured conductors are given out: black to the line."""
+WHITEST = ("line 2", "line", "protected line", "traveler", "interconnect", "switched")
+WHITEST_BESIDE_NEUTRAL = ("traveler", "interconnect", "line 2", "line", "protected line", "switched")
+"""Order in which a marked white is given out, without and with a neutral in the cable."""
 BARE = Conductor(colour="bare", net="ground")
 
 
@@ -46,10 +51,12 @@ def conductors_for(nets: Sequence[str], count: int) -> tuple[Conductor, ...]:
         raise ValueError(msg)
     taken = dict(zip(whites, neutrals, strict=False))
     free = [colour for colour in whites if colour not in taken]
-    hots = sorted((net for net in nets if not is_neutral(net)), key=_rank)
+    hots = sorted((net for net in nets if not is_neutral(net)), key=lambda net: _place(net, BLACKEST))
     short = len(hots) - len(others)
-    # A white that has to be a line is the supply of a switch, if there is one; never what returns from a switch.
-    for net in sorted(hots, key=_whitest)[: max(short, 0)]:
+    # In a switch loop the white that has to be hot is the supply; beside a neutral black stays the line, as expected.
+    # What returns from a switch takes it last.
+    order = WHITEST_BESIDE_NEUTRAL if neutrals else WHITEST
+    for net in sorted(hots, key=lambda net: _place(net, order))[: max(short, 0)]:
         taken[free.pop(0)] = net
         hots.remove(net)
     taken |= dict(zip(others, hots, strict=False))
@@ -62,14 +69,5 @@ def conductors_for(nets: Sequence[str], count: int) -> tuple[Conductor, ...]:
     return (*found, BARE)
 
 
-def _rank(net: str) -> int:
-    """Order in which the coloured conductors are given out: black to the line."""
-    order = ("line", "protected line", "switched", "traveler", "interconnect")
-    return next(n for n, word in enumerate(order) if net.startswith(word))
-
-
-def _whitest(net: str) -> tuple[int, str]:
-    """Order in which a marked white is given out."""
-    order = ("line", "protected line", "traveler", "interconnect", "switched")
-    second = net == "line 1"  # of two lines the second takes it
-    return next(n for n, word in enumerate(order) if net.startswith(word)) + second, net
+def _place(net: str, order: Sequence[str]) -> tuple[int, str]:
+    return next(n for n, word in enumerate(order) if net.startswith(word)), net
