@@ -6,18 +6,18 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from barnloom.model.building import Building, Circuit
-from barnloom.model.electrical.conductors import least_awg
+from barnloom.model.electrical.conductors import CABLE_SIZES, least_awg
 from barnloom.model.electrical.loads import breaker_for, lasting_a, sizing_a
 from barnloom.model.electrical.tables import small_conductor_cap
 from barnloom.model.errors import Fault
 from barnloom.model.limits import Limits, at_most
 from barnloom.model.wiring import Breakers, Device, DeviceKind
-from barnloom.routing.wiring.kinds import Sizes
 
 USUAL_A = {DeviceKind.RECEPTACLE: 20.0, DeviceKind.OPENER: 20.0}
 """Least breaker of a circuit with such devices on 120 V, where nothing is pinned (common practice, no source)."""
 NOTHING_A = 20.0
 """Breaker of a circuit whose boxes say nothing of what they do."""
+Where = tuple[str, ...]
 PLUGGED = frozenset({DeviceKind.RECEPTACLE, DeviceKind.OPENER})
 
 
@@ -45,45 +45,58 @@ def ratings(
     ratings : dict
         Of all circuits; one that cannot be has what comes nearest.
     faults : tuple of Fault
+
+    Raises
+    ------
+    TableError
+        If no table has one of the motors; the reader of scenes lets none such pass.
     """
     on: dict[str, list[Device]] = {circuit.id: [] for circuit in building.circuits}
     for device in building.devices:
         on[device.circuit].append(device)
     panels = {breakers.panel: breakers for breakers in building.breakers}
-    types = {kind.id: kind for kind in building.cable_types}
     found: dict[str, Rating] = {}
     faults: list[Fault] = []
     for circuit in building.circuits:
-        devices = on[circuit.id]
-        said = types.get(circuit.cable)
-        awg = circuit.awg or (said.awg if said is not None else 0)
+        devices, panel = on[circuit.id], panels.get(circuit.panel)
+        own, legs = _pinned(circuit, building)
+        faults += [_unknown(place, awg) for place, awg in (own | legs).items() if awg not in CABLE_SIZES]
+        awg = next((size for size in own.values() if size in CABLE_SIZES), 0)
         load = sizing_a(devices, limits)
-        breaker = _breaker(circuit, devices, load, awg, panels.get(circuit.panel))
+        breaker = _breaker(circuit, devices, load, awg, panel)
         if breaker is None or not at_most(load, breaker):
-            faults.append(_overloaded(circuit, devices, load, breaker, panels.get(circuit.panel)))
+            faults.append(_overloaded(circuit, devices, load, breaker, panel))
             breaker = breaker or load
         several = sum(device.kind in PLUGGED for device in devices) > 1
+        factor = (factors or {}).get(circuit.id, 1.0)
         least = least_awg(
             breaker,
             load,
             lasting_a=lasting_a(devices, limits),
-            factor=(factors or {}).get(circuit.id, 1.0),
+            factor=factor,
             one_receptacle_or_fixed=not several,
             motor=circuit.motor_breaker,
         )
+        size = awg or least or CABLE_SIZES[-1]
         if least is None:
-            do = "put fewer things on it, or run it in larger conductors than this tool knows (an electrician's work)"
-            expected = "a load that conductors up to 6 AWG carry (NEC 310.16, 240.4(D))"
-            faults.append(Fault(_place(circuit, "breaker"), f"{load:.1f} A on {circuit.id}", expected, do))
-        elif awg and awg > least:
+            faults.append(_no_conductor(circuit, load, breaker, factor))
+        elif awg > least:
             faults.append(_too_thin(circuit, awg, least, breaker))
-        found[circuit.id] = Rating(load_a=load, breaker_a=breaker, awg=awg or least or 6)
+        else:
+            faults += [
+                _thin_leg(place, thin, size, breaker) for place, thin in legs.items() if CABLE_SIZES[0] >= thin > size
+            ]
+        found[circuit.id] = Rating(load_a=load, breaker_a=breaker, awg=size)
     return found, tuple(faults)
 
 
-def sizes_of(rated: Mapping[str, Rating], cables: Mapping[str, int]) -> Sizes:
-    """Sizes of the circuits' conductors, with those of single cables that differ."""
-    return Sizes(circuits={name: rating.awg for name, rating in rated.items()}, cables=cables)
+def _pinned(circuit: Circuit, building: Building) -> tuple[dict[Where, int], dict[Where, int]]:
+    """Sizes that the scene pins, by place: the circuit's own, and those of its single legs."""
+    sizes = {kind.id: kind.awg for kind in building.cable_types if kind.awg}
+    own = {_place(circuit, "awg"): circuit.awg, _place(circuit, "cable"): sizes.get(circuit.cable, 0)}
+    ids = {f"{circuit.id}.{box}" for box in circuit.boxes}
+    legs = {("cables", r.cable, "type"): sizes.get(r.type, 0) for r in building.cable_rules if r.cable in ids}
+    return {place: awg for place, awg in own.items() if awg}, {place: awg for place, awg in legs.items() if awg}
 
 
 def _breaker(
@@ -116,6 +129,16 @@ def _overloaded(
     return Fault(_place(circuit, "breaker"), found, "one that carries the load (NEC 210.20(A), 424.4)", do)
 
 
+def _no_conductor(circuit: Circuit, load: float, breaker: float, factor: float) -> Fault:
+    found = f"{load:.1f} A on {circuit.id} behind {breaker:g} A"
+    do = "put fewer things on it, or run it in larger conductors than this tool knows (an electrician's work)"
+    if factor < 1:
+        found += f", in cables that keep {factor:.0%} of their ampacity beside others"
+        do = "keep its cables apart from others (bundled: no, if the inspector reads it so), put fewer things on it"
+    expected = f"a load that conductors up to {CABLE_SIZES[-1]} AWG carry (NEC 310.16, 240.4, 310.15(C))"
+    return Fault(_place(circuit, "breaker" if circuit.breaker_a else ""), found, expected, do)
+
+
 def _too_thin(circuit: Circuit, awg: int, least: int, breaker: float) -> Fault:
     key = "awg" if circuit.awg else "cable"
     found = f"{awg} AWG on {circuit.id} behind {breaker:g} A"
@@ -123,5 +146,18 @@ def _too_thin(circuit: Circuit, awg: int, least: int, breaker: float) -> Fault:
     return Fault(_place(circuit, key), found, f"{least} AWG or larger (NEC 240.4(D), 310.16, 310.15(C))", do)
 
 
-def _place(circuit: Circuit, key: str) -> tuple[str, ...]:
+def _thin_leg(place: Where, awg: int, size: int, breaker: float) -> Fault:
+    found = f"{awg} AWG in {place[1]} behind {breaker:g} A"
+    cap = small_conductor_cap(awg)
+    less = f", or say breaker: {cap:g} on the circuit" if cap is not None and not at_most(breaker, cap) else ""
+    do = f"leave type out, or take a cable of {size} AWG{less}"
+    return Fault(place, found, f"{size} AWG or larger, as on all of the circuit (NEC 240.4(D), 310.16)", do)
+
+
+def _unknown(place: Where, awg: int) -> Fault:
+    expected = f"{CABLE_SIZES[0]} to {CABLE_SIZES[-1]} AWG, the sizes of cable that this tool plans circuits in"
+    return Fault(place, f"{awg} AWG", expected, "take one of them; anything else is an electrician's work")
+
+
+def _place(circuit: Circuit, key: str) -> Where:
     return ("circuits", circuit.id, key) if key else ("circuits", circuit.id)
