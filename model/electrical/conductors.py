@@ -7,11 +7,13 @@ from collections.abc import Mapping
 from barnloom.model.electrical.tables import (
     Size,
     ampacity,
+    cable_ground,
     circular_mils,
+    grounding_awg,
     least_size,
     next_breaker,
 )
-from barnloom.model.limits import at_most
+from barnloom.model.limits import at_least, at_most
 
 CABLE_SIZES = (14, 12, 10, 8, 6)
 """Sizes of branch-circuit cable, thin to thick."""
@@ -129,3 +131,20 @@ def grown_grounding(awg_before: Size, awg_after: Size, ground_awg: Size) -> Size
     """
     grown = circular_mils(ground_awg) * circular_mils(awg_after) / circular_mils(awg_before)
     return least_size(max(min(grown, circular_mils(awg_after)), circular_mils(ground_awg)))
+
+
+def ground_keeps_up(awg_before: int, awg_after: int, breaker_a: float) -> bool:
+    """
+    Whether the ground in a larger cable is as large as it must be there, if its conductors grow for voltage drop.
+
+    They grow from what breaker, load and bundles ask for, and the ground from what the breaker asks for (NEC
+    250.122(A), (B)). Growth that heat asks for does not count: it is in ``awg_before`` (from memory).
+
+    Examples
+    --------
+    >>> ground_keeps_up(12, 10, 20), ground_keeps_up(12, 8, 20)
+    (True, False)
+    """
+    before = max(grounding_awg(breaker_a), awg_before)
+    wanted = grown_grounding(awg_before, awg_after, before)
+    return at_least(circular_mils(cable_ground(awg_after)), circular_mils(wanted))

@@ -161,6 +161,18 @@ def grounding_awg(breaker_a: float) -> int:
     return int(_step(_tables()["grounding"]["steps"], breaker_a, "a breaker of amperes"))
 
 
+def cable_ground(awg: Size) -> int:
+    """
+    Size (AWG) of the ground in cable with conductors of 14 to 6 AWG; TableError for others.
+
+    Examples
+    --------
+    >>> cable_ground(12), cable_ground(6)
+    (12, 10)
+    """
+    return int(_of(_tables()["cable_ground"], awg, "the size"))
+
+
 def circular_mils(awg: Size) -> float:
     """Area of a conductor in circular mils (NEC chapter 9 Table 8)."""
     return float(_of(_tables()["chapter_9"], awg, "the size")["mils"])

@@ -32,6 +32,8 @@ class Flows:
     """What goes out in the cable and comes back; of a multiwire circuit on the fuller line."""
     drop: dict[str, float]
     """Share (0 to 1) of the circuit's voltage that is lost at a box: over the cables to it and to what switches it."""
+    way: dict[str, frozenset[str]]
+    """Far boxes of those cables."""
     carrying: dict[str, int]
     """Insulated conductors of the cable that carry current at the same time; spares count (310.15(C)(1))."""
 
@@ -63,14 +65,16 @@ def flows_of(
         box: drop_volts(current[box], cable.cut_in / 12, resistance(awg[box])) / volts if awg[box] else 0.0
         for box, cable in cables.items()
     }
-    drop = {box: sum(lost[leg] for leg in path) for box, path in ways.path.items()}
+    to = {box: [frozenset(path)] for box, path in ways.path.items()}
     for device in loads:
-        drop[device.box] = max(drop[device.box], sum(lost[leg] for leg in ways.to(device)))
+        to[device.box].append(ways.to(device))
+    way = {box: max(its, key=lambda legs: sum(lost[leg] for leg in sorted(legs))) for box, its in to.items()}
+    drop = {box: sum(lost[leg] for leg in sorted(legs)) for box, legs in way.items()}
     carrying = {box: sum(one.net == "spare" for one in cable.conductors) for box, cable in cables.items()}
     for (box, net), through in amps.items():
         unbalance_only = net == "neutral 2" or (net == "neutral 1" and amps.get((box, "neutral 2"), 0.0) > 0)
         carrying[box] += bool(through) and not unbalance_only
-    return Flows(current, drop, carrying)
+    return Flows(current, drop, way, carrying)
 
 
 class _Ways:
@@ -102,10 +106,10 @@ class _Ways:
         shared = sum(1 for x, y in zip(a, b, strict=False) if x == y)
         return (*a[shared:], *b[shared:])
 
-    def to(self, device: Device) -> set[str]:
+    def to(self, device: Device) -> frozenset[str]:
         """Far boxes of the cables on the way to a device, and to every switch that it follows."""
         boxes = [device.box, *(self.on[point] for point in self.nets.orders.get(device.control, ()))]
-        return {leg for box in boxes for leg in self.path[box]}
+        return frozenset(leg for box in boxes for leg in self.path[box])
 
     def of(self, device: Device) -> list[Stretch]:
         """All stretches that a load's current takes, out and back."""

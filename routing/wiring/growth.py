@@ -5,22 +5,23 @@ What is made larger changes holes, boxes and terminals, so the whole is planned 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from barnloom.model.building import Building, Circuit
-from barnloom.model.electrical.conductors import CABLE_SIZES, short_enough
+from barnloom.model.electrical.conductors import CABLE_SIZES, ground_keeps_up, short_enough
 from barnloom.model.errors import SceneError
 from barnloom.model.limits import Limits, at_most
 from barnloom.routing.plan import Cable, Plan, Resized
 from barnloom.routing.wiring.assembly import Assembled
 from barnloom.routing.wiring.bundles import Together, bundle_counts, sealed_counts
 from barnloom.routing.wiring.flows import flows_of
-from barnloom.routing.wiring.kinds import Sizes
-from barnloom.routing.wiring.nets import CircuitNets
+from barnloom.routing.wiring.kinds import Sizes, Store
+from barnloom.routing.wiring.nets import CircuitNets, least_conductors
 from barnloom.routing.wiring.sizing import Rating, ratings
 
 Grown = tuple[dict[str, Rating], Sizes]
+NO_LARGER = "in larger cable the ground would be too small (NEC 250.122(B)), or there is none"
 
 
 def grown_sizes(plan: Plan, found: Assembled, rated: Mapping[str, Rating], sizes: Sizes) -> Grown | None:
@@ -44,7 +45,7 @@ def grown_sizes(plan: Plan, found: Assembled, rated: Mapping[str, Rating], sizes
     cables = {name: min(awg, circuits[name.partition(".")[0]]) for name, awg in sizes.cables.items()}
     grown = Sizes(circuits=circuits, cables=cables)
     if grown == sizes:
-        grown = Sizes(circuits=circuits, cables=cables | _against_drop(plan, found, sizes))
+        grown = Sizes(circuits=circuits, cables=cables | _against_drop(plan, found, again, sizes))
     return None if grown == sizes else (new, grown)
 
 
@@ -76,42 +77,63 @@ def warmest(plan: Plan, found: Assembled) -> dict[str, Together]:
     return worst
 
 
-def _against_drop(plan: Plan, found: Assembled, sizes: Sizes) -> dict[str, int]:
+def _against_drop(plan: Plan, found: Assembled, rated: Mapping[str, Rating], sizes: Sizes) -> dict[str, int]:
     """Sizes of single cables that keep the voltage lost within what the scene asks; as large as there are if none do.
 
-    Beginning at the panel, where most current flows, as few cables as will do are made larger, size after size.
+    Beginning at the panel, where most current flows, as few cables as will do are made larger, size after size: no
+    pinned one, and none beyond what its ground allows (NEC 250.122(B)).
     """
     building = plan.building
-    most = building.wiring.drop_share
     larger: dict[str, int] = {}
-    if not most:
+    if not building.wiring.drop_share:
         return larger
+    store = Store(building)
     for circuit in building.circuits:
         own = {cable.to_box: cable for cable in plan.cables if cable.circuit == circuit.id}
-        if own and not (circuit.awg or circuit.cable):
-            larger |= _for_circuit(building, circuit, own, found.nets[circuit.id], sizes, most)
+        if own:
+            nets, breaker = found.nets[circuit.id], rated[circuit.id].breaker_a
+            offered = {box: _offered(store, circuit, box, nets, breaker, sizes) for box in own}
+            larger |= _for_circuit(building, circuit, own, nets, offered)
     return larger
 
 
+def _offered(store: Store, circuit: Circuit, box: str, nets: CircuitNets, breaker_a: float, sizes: Sizes) -> list[int]:
+    """Sizes that the cable to a box may have against voltage drop, thin to thick; none where the scene pins it."""
+    cable, least = f"{circuit.id}.{box}", sizes.circuits[circuit.id]
+    if circuit.awg or circuit.cable or cable in store.pins:
+        return []
+    count = least_conductors(nets.carried[box])
+    return [
+        awg
+        for awg in CABLE_SIZES
+        if awg < least
+        and ground_keeps_up(least, awg, breaker_a)
+        and store.cable(circuit, cable, count, Sizes(circuits={circuit.id: awg})) is not None
+    ]
+
+
 def _for_circuit(
-    building: Building, circuit: Circuit, own: Mapping[str, Cable], nets: CircuitNets, sizes: Sizes, most: float
+    building: Building,
+    circuit: Circuit,
+    own: Mapping[str, Cable],
+    nets: CircuitNets,
+    offered: Mapping[str, Sequence[int]],
 ) -> dict[str, int]:
     devices = [device for device in building.devices if device.circuit == circuit.id]
-    sold = {(kind.family, kind.awg) for kind in building.cable_types}
-    offered = [awg for awg in CABLE_SIZES if (building.wiring.family, awg) in sold]
-    awg = {box: sizes.of(circuit.id, cable.id) for box, cable in own.items()}
+    sizes = {kind.id: kind.awg for kind in building.cable_types}
+    awg = {box: sizes[cable.type] for box, cable in own.items()}
     steps = _from_panel(circuit.panel, own)
+    grown: dict[str, int] = {}
     while True:
         flows = flows_of(circuit, devices, nets, own, awg)
-        if at_most(max(flows.drop.values(), default=0.0), most):
-            break
-        thinnest = max(awg.values())
-        larger = [size for size in offered if size < thinnest]
-        grow = [box for box in steps if awg[box] == thinnest and flows.current_a[box] > 0]
-        if not larger or not grow:
-            break
-        awg[grow[0]] = max(larger)
-    return {own[box].id: size for box, size in awg.items() if size != sizes.circuits[circuit.id]}
+        over = [box for box, lost in flows.drop.items() if not at_most(lost, building.wiring.drop_share)]
+        ways = {leg for box in over for leg in flows.way[box] if flows.current_a[leg] > 0}
+        larger = {box: [size for size in offered[box] if size < awg[box]] for box in steps if box in ways}
+        grow = [box for box, its in larger.items() if its]
+        if not grow:
+            return {own[box].id: size for box, size in grown.items()}
+        box = max(grow, key=lambda box: awg[box])
+        awg[box] = grown[box] = max(larger[box])
 
 
 def _from_panel(panel: str, own: Mapping[str, Cable]) -> list[str]:
@@ -140,9 +162,13 @@ def resized(plan: Plan, found: Assembled, usual: Mapping[str, Rating], sizes: Si
             words = f"conductors that warm each other: {why} (NEC 310.15(C)(1), 334.80)"
             told.append(Resized(subject=name, before=f"{usual[name].awg} AWG", after=f"{awg} AWG", because=words))
     share = plan.building.wiring.drop_share
-    for name, awg in sorted(sizes.cables.items()):
-        before = sizes.circuits[name.partition(".")[0]]
+    lost = {sheet.circuit: sheet.drop_percent for sheet in plan.circuits}
+    for cable in sorted(plan.cables, key=lambda cable: cable.id):
+        before = sizes.circuits[cable.circuit]
+        awg = sizes.of(cable.circuit, cable.id)
         if awg < before:
             words = f"the scene asks for no more than {100 * share:g} % of voltage drop"
-            told.append(Resized(subject=name, before=f"{before} AWG", after=f"{awg} AWG", because=words))
+            if not at_most(lost[cable.circuit] / 100, share):
+                words += f"; {lost[cable.circuit]:.1f} % is left: {NO_LARGER}"
+            told.append(Resized(subject=cable.id, before=f"{before} AWG", after=f"{awg} AWG", because=words))
     return tuple(told)

@@ -13,7 +13,7 @@ from barnloom.routing.wiring.panel import spare_words
 def wiring_warnings(building: Building, limits: Limits, circuits: Sequence[CircuitSheet]) -> tuple[str, ...]:
     """Return warnings of circuits and panels, the worst voltage drop first."""
     return (
-        *_drops(limits, circuits),
+        *_drops(building, limits, circuits),
         *_together(building),
         *(words for panel in building.breakers for words in spare_words(panel, _seats(panel.panel, circuits), limits)),
     )
@@ -43,16 +43,19 @@ def _seats(panel: str, circuits: Sequence[CircuitSheet]) -> Mapping[str, tuple[t
     return {sheet.circuit: (sheet.spaces, sheet.legs) for sheet in circuits if sheet.panel == panel}
 
 
-def _drops(limits: Limits, circuits: Sequence[CircuitSheet]) -> Iterator[str]:
+def _drops(building: Building, limits: Limits, circuits: Sequence[CircuitSheet]) -> Iterator[str]:
     """Circuits that lose more than is recommended: never a rule (NEC 210.19, informational note)."""
     most = limits["drop.branch"]
     over = [sheet for sheet in circuits if not at_most(sheet.drop_percent / 100, most)]
     if over:
         worst = sorted(over, key=lambda sheet: (-sheet.drop_percent, sheet.circuit))
         said = ", ".join(f"{sheet.circuit} {sheet.drop_percent:.1f} %" for sheet in worst)
+        asked = building.wiring.drop_share
+        do = f"no cable is made larger than wiring: {{drop: {100 * asked:g} %}} and its ground allow, nor a pinned one"
         yield (
             f"more than {most:.0%} of the voltage is lost with everything on: {said} (a recommendation and no rule, "
-            f"{cited(limits.limit('drop.branch'))}); wiring: {{drop: 3 %}} makes cables larger where that is so"
+            f"{cited(limits.limit('drop.branch'))}); "
+            f"{do if asked else 'wiring: {drop: 3 %} makes cables larger where that is so'}"
         )
 
 
