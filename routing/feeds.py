@@ -45,7 +45,8 @@ def chosen_trees(network: Network, sizes: Sizes, rooms: Rooms, routes: Routed | 
     rooms : Rooms
         What boxes hold, and cost.
     routes : Routed, optional
-        Routed cables over the same network: each circuit's tree is chosen at the prices that the other circuits leave.
+        Routed cables over the same network, all of them: each circuit's tree begins as it is there, and is made cheaper
+        at the prices that the other circuits leave.
     """
     chooser = _Chooser(network, sizes, rooms, routes)
     for circuit in network.tracks.building.circuits:
@@ -108,7 +109,9 @@ class _Chooser:
         return prices
 
     def _starts(self, circuit: Circuit, pricing: TreePrices) -> list[list[Pair]]:
-        """Trees to begin with: the plain one, and for a circuit with controls one in rows."""
+        """Trees to begin with: what is routed; else the plain one, and for a circuit with controls one in rows."""
+        if self.routes is not None:
+            return [[(leg.from_box, leg.to_box) for leg in self.routes.legs if leg.circuit == circuit.id]]
         reached = [box for box in pricing.most if box != circuit.panel]
         prices = {pair: way.price for pair, way in pricing.ways.items()}
         room = {box: pricing.most[box] for box in reached}

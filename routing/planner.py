@@ -112,12 +112,12 @@ def plan(job: Job, trees: Trees, rated: Mapping[str, Rating], sizes: Sizes) -> P
     return _whole(job, _settled(job, trees, sizes), rated, sizes)[0]
 
 
-def _settled(job: Job, trees: Trees, sizes: Sizes, start: Routed | None = None) -> _Settled:
+def _settled(job: Job, trees: Trees, sizes: Sizes) -> _Settled:
     """Cables and routes of trees; where a box had to be fed from elsewhere, cables are those of the feeds it has."""
     feeds = trees.feeds
     for _ in range(FED_ANEW):
         wires = _wired(job.building, feeds, sizes, trees)
-        best = _routed(job, _legs(job.building, feeds, wires), start)
+        best = _routed(job, _legs(job.building, feeds, wires), sizes, trees.orders)
         fed = _feeds(job.building, best)
         if fed == feeds:
             break
@@ -132,11 +132,17 @@ def _settled(job: Job, trees: Trees, sizes: Sizes, start: Routed | None = None) 
 
 def _fed_cheaper(job: Job, best: _Settled, sizes: Sizes) -> _Settled:
     """Trees chosen once more, now that other circuits' holes are there to share; kept only where all of it gains."""
+    if best.routes.network is not job.network:
+        return best
     trees = chosen_trees(job.network, sizes, job.rooms, best.routes)
     if trees.feeds == best.trees.feeds or trees.unreached:
         return best
-    other = _settled(job, trees, sizes, best.routes)
-    gains = not other.routes.lost and _price(job, other) < _price(job, best) - SAME_MONEY
+    wires, faults = wired(job.building, trees.feeds, sizes, trees.orders)
+    if faults:
+        return best
+    routes = routed(job.network, _legs(job.building, trees.feeds, wires), best.routes)
+    other = _Settled(trees, wires, routes)
+    gains = not routes.lost and _price(job, other) < _price(job, best) - SAME_MONEY
     return other if gains else best
 
 
@@ -167,9 +173,9 @@ def _wired(building: Building, feeds: Mapping[str, Sequence[Pair]], sizes: Sizes
     return wires
 
 
-def _routed(job: Job, legs: list[Leg], start: Routed | None) -> Routed:
+def _routed(job: Job, legs: list[Leg], sizes: Sizes, orders: Mapping[str, Sequence[str]]) -> Routed:
     job.talk(f"routing {len(legs)} cables")
-    best = routed(job.network, legs, start)
+    best = routed(job.network, legs)
     if best.lost:
         # A cable that finds no way may find one through a second hole beside a full one; for prices it is not worth
         # laying the tracks again (a tenth of a per cent in the boat shed).
@@ -179,7 +185,7 @@ def _routed(job: Job, legs: list[Leg], start: Routed | None) -> Routed:
     if best.lost:
         job.talk("looking for other feeds")
         panels = {circuit.id: circuit.panel for circuit in job.building.circuits}
-        best = rooted(rescued(best, _other_feeders(job.building, best)), panels)
+        best = rooted(rescued(best, _other_feeders(job, best, sizes, orders)), panels)
     return best
 
 
@@ -278,20 +284,35 @@ def _finished(job: Job, settled: _Settled, bores: list[Bore], half: Assembled, s
     )
 
 
-def _other_feeders(building: Building, best: Routed) -> dict[str, list[str]]:
-    """Boxes that could feed what has no path: of its circuit, on the panel's side, with room, and not against a pin."""
+def _other_feeders(job: Job, best: Routed, sizes: Sizes, orders: Mapping[str, Sequence[str]]) -> dict[str, list[str]]:
+    """Boxes that could feed what has no path: of its circuit, on the panel's side, with room, and not against a pin.
+
+    Left out is what no cable could carry then, and what would overfill a box or hang on a later phase.
+    """
+    building = job.building
     boxes = {box.id: box for box in building.boxes}
-    panels = {circuit.id: circuit.panel for circuit in building.circuits}
-    cables: dict[str, int] = {}
+    circuits = {circuit.id: circuit for circuit in building.circuits}
+    inside: dict[str, list[Inside]] = defaultdict(list)
     for leg in best.legs:
         if leg.id in best.paths:
             for end in (leg.from_box, leg.to_box):
-                cables[end] = cables.get(end, 0) + 1
+                inside[end].append((leg.circuit, leg.kind.awg, leg.kind.conductors))
+    feeds = _feeds(building, best)
+
+    def can_feed(name: str, leg: Leg) -> bool:
+        box, more = boxes[name], [*inside[name], (leg.circuit, leg.kind.awg, leg.kind.conductors)]
+        if len(more) > box.cables_max or box.phase > boxes[leg.to_box].phase:
+            return False
+        if box.kind == "box" and job.rooms.price(box, more) is None:
+            return False
+        tree = (*feeds[leg.circuit], (name, leg.to_box))
+        return not wired(replace(building, circuits=(circuits[leg.circuit],)), {leg.circuit: tree}, sizes, orders)[1]
+
     found = {}
     for leg in best.lost:
-        reached = reached_by(best, leg.circuit, panels[leg.circuit]) - {panels[leg.circuit]}
-        roomy = sorted(box for box in reached if cables.get(box, 0) < boxes[box].cables_max)
-        found[leg.id] = [] if boxes[leg.to_box].fed_from else roomy
+        panel = circuits[leg.circuit].panel
+        reached = sorted(reached_by(best, leg.circuit, panel) - {panel})
+        found[leg.id] = [] if boxes[leg.to_box].fed_from else [name for name in reached if can_feed(name, leg)]
     return found
 
 

@@ -62,6 +62,7 @@ def assembled(
     boxes = {box.id: box for box in building.boxes}
     found = {name: rooms.room(boxes[name], its) for name, its in inside.items() if boxes[name].kind == "box"}
     faults = [_overfull(boxes[name], inside[name], rooms) for name, room in found.items() if room is None]
+    faults += _phases(boxes, routed)
     metal = [n for n, room in found.items() if room and room.offer.box and room.offer.box.material == "metal"]
     joints = joints_of(building, cables, nets, metal)
     makeups = [_makeup(name, found.get(name), joints[name]) for name in sorted(joints)]
@@ -83,6 +84,18 @@ def _with_conductors(cable: Cable, nets: CircuitNets, count: int) -> Cable:
     if count not in INSULATED:
         return cable
     return replace(cable, conductors=conductors_for(nets.carried[cable.to_box], count))
+
+
+def _phases(boxes: Mapping[str, Box], cables: Sequence[Cable]) -> list[Fault]:
+    """Boxes that hang on one that is built in a later phase: their cable would end in the air."""
+    faults = []
+    for cable in cables:
+        by, fed = boxes[cable.from_box], boxes[cable.to_box]
+        if by.kind != "panel" and by.phase > fed.phase:
+            found = f"{fed.id} of phase {fed.phase}, fed from {by.id} of phase {by.phase}"
+            do = f"put {by.id} into phase {fed.phase}, {fed.id} into {by.phase}, or feed it from elsewhere (fed_from)"
+            faults.append(Fault(("boxes", fed.id, "phase"), found, "a feeder that is built no later", do))
+    return faults
 
 
 def _makeup(box: str, room: Room | None, joints: Sequence[Joint]) -> Makeup:

@@ -79,7 +79,7 @@ class TreePrices:
         self._kinds: dict[tuple[str, int], CableType | None] = {}
         reached = [box for box in circuit.boxes if box in most]
         self.circuitry = Circuitry(circuit, self.devices, self.controls, reached, building.wiring)
-        self.must_guard = circuit.ground_fault != "breaker"
+        self.must_guard = circuit.ground_fault not in ("breaker", "none")
         self._legs: dict[Pair, Costs] = {}
 
     def way(self, one: str, other: str) -> Way | None:
@@ -117,6 +117,7 @@ class TreePrices:
         inside = {box: list(self.others.get(box, ())) for box in self.boxes}
         ends = dict.fromkeys(self.boxes, 0)
         for (by, fed), count in zip(feeds, counts.tolist(), strict=True):
+            total += CANNOT * self.is_later(by, fed)
             way, kind = self.way(by, fed), self.kind(fed, count)
             total += self._leg(by, fed)[min(count, MOST)]
             if way is None or kind is None:
@@ -131,6 +132,10 @@ class TreePrices:
                 total += CANNOT if price is None else price
             total += CANNOT * (ends[name] > self.most[name])
         return total
+
+    def is_later(self, by: str, fed: str) -> bool:
+        """Whether a box would hang on one that is built in a later phase."""
+        return by != self.circuit.panel and self.boxes[by].phase > self.boxes[fed].phase
 
     def _more(self, way: Way, kind: CableType) -> float:
         """What a cable of another kind costs more over a way than the one the way was priced with."""
