@@ -20,6 +20,8 @@ from barnloom.model.wiring import Device
 from barnloom.routing.plan import Cable
 from barnloom.routing.wiring.nets import CircuitNets
 
+NEUTRALS = ("neutral 1", "neutral 2")
+"""The neutral that two lines share, as if each had its own; where both flow it carries only their difference."""
 Stretch = tuple[str, str]
 """(far box of a cable, net); the two travelers of a pair are one, for only one of them carries."""
 
@@ -72,7 +74,7 @@ def flows_of(
     drop = {box: sum(lost[leg] for leg in sorted(legs)) for box, legs in way.items()}
     carrying = {box: sum(one.net == "spare" for one in cable.conductors) for box, cable in cables.items()}
     for (box, net), through in amps.items():
-        unbalance_only = net == "neutral 2" or (net == "neutral 1" and amps.get((box, "neutral 2"), 0.0) > 0)
+        unbalance_only = net in NEUTRALS and all(amps.get((box, each), 0.0) > 0 for each in NEUTRALS)
         carrying[box] += bool(through) and not unbalance_only
     return Flows(current, drop, way, carrying)
 
