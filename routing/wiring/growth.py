@@ -10,7 +10,7 @@ from dataclasses import replace
 
 from barnloom.model.building import Building, Circuit
 from barnloom.model.electrical.conductors import CABLE_SIZES, ground_keeps_up, short_enough
-from barnloom.model.errors import SceneError
+from barnloom.model.errors import Fault, SceneError
 from barnloom.model.limits import Limits, at_most
 from barnloom.routing.plan import Cable, Plan, Resized
 from barnloom.routing.wiring.assembly import Assembled
@@ -35,10 +35,10 @@ def grown_sizes(plan: Plan, found: Assembled, rated: Mapping[str, Rating], sizes
     building, limits = plan.building, Limits(plan.building.limits)
     if not building.devices:
         return None
-    factors = {name: together.factor for name, together in warmest(plan, found).items()}
-    again, faults = ratings(building, limits, factors)
+    warm = warmest(plan, found)
+    again, faults = ratings(building, limits, {name: together.factor for name, together in warm.items()})
     if faults:
-        raise SceneError(faults)
+        raise SceneError(tuple(_with_place(fault, warm) for fault in faults))
     thicker = {name: min(rating.awg, rated[name].awg) for name, rating in again.items()}
     new = {name: replace(rating, awg=thicker[name]) for name, rating in again.items()}
     circuits = {name: min(awg, sizes.circuits[name]) for name, awg in thicker.items()}
@@ -47,6 +47,12 @@ def grown_sizes(plan: Plan, found: Assembled, rated: Mapping[str, Rating], sizes
     if grown == sizes:
         grown = Sizes(circuits=circuits, cables=cables | _against_drop(plan, found, again, sizes))
     return None if grown == sizes else (new, grown)
+
+
+def _with_place(fault: Fault, warm: Mapping[str, Together]) -> Fault:
+    """A fault of a circuit, with where its cables are warm."""
+    name = str(fault.where[1]).partition(".")[0]
+    return replace(fault, found=f"{fault.found} ({warm[name].where})") if name in warm else fault
 
 
 def warmest(plan: Plan, found: Assembled) -> dict[str, Together]:
@@ -155,13 +161,17 @@ def resized(plan: Plan, found: Assembled, usual: Mapping[str, Rating], sizes: Si
     ----------
     usual : mapping of circuit to the rating that its load alone asks for
     """
-    warm, told = warmest(plan, found), []
+    building, told = plan.building, []
+    warm = warmest(plan, found)
+    asked, _ = ratings(building, Limits(building.limits), {name: together.factor for name, together in warm.items()})
     for name, awg in sizes.circuits.items():
         if awg < usual[name].awg:
-            why = warm[name].where if name in warm else "what lies beside it"
+            # Sizes only grow: routed with the larger cables, it may lie apart from what it first lay beside.
+            still = name in warm and asked[name].awg <= awg
+            why = warm[name].where if still else "what it lay beside as first routed"
             words = f"conductors that warm each other: {why} (NEC 310.15(C)(1), 334.80)"
             told.append(Resized(subject=name, before=f"{usual[name].awg} AWG", after=f"{awg} AWG", because=words))
-    share = plan.building.wiring.drop_share
+    share = building.wiring.drop_share
     lost = {sheet.circuit: sheet.drop_percent for sheet in plan.circuits}
     for cable in sorted(plan.cables, key=lambda cable: cable.id):
         before = sizes.circuits[cable.circuit]

@@ -17,6 +17,7 @@ USUAL_A = {DeviceKind.RECEPTACLE: 20.0, DeviceKind.OPENER: 20.0}
 """Least breaker of a circuit with such devices on 120 V, where nothing is pinned (common practice, no source)."""
 NOTHING_A = 20.0
 """Breaker of a circuit whose boxes say nothing of what they do."""
+APART = "keep its cables apart from others (bundled: no, if the inspector reads it so)"
 Where = tuple[str, ...]
 PLUGGED = frozenset({DeviceKind.RECEPTACLE, DeviceKind.OPENER})
 
@@ -81,7 +82,7 @@ def ratings(
         if least is None:
             faults.append(_no_conductor(circuit, load, breaker, factor))
         elif awg > least:
-            faults.append(_too_thin(circuit, awg, least, breaker))
+            faults.append(_too_thin(circuit, awg, least, breaker, factor))
         else:
             faults += [
                 _thin_leg(place, thin, size, breaker) for place, thin in legs.items() if CABLE_SIZES[0] >= thin > size
@@ -130,20 +131,25 @@ def _overloaded(
 
 
 def _no_conductor(circuit: Circuit, load: float, breaker: float, factor: float) -> Fault:
-    found = f"{load:.1f} A on {circuit.id} behind {breaker:g} A"
+    found = f"{load:.1f} A on {circuit.id} behind {breaker:g} A{_warm(factor)}"
     do = "put fewer things on it, or run it in larger conductors than this tool knows (an electrician's work)"
     if factor < 1:
-        found += f", in cables that keep {factor:.0%} of their ampacity beside others"
-        do = "keep its cables apart from others (bundled: no, if the inspector reads it so), put fewer things on it"
+        do = f"{APART}, or put fewer things on it"
     expected = f"a load that conductors up to {CABLE_SIZES[-1]} AWG carry (NEC 310.16, 240.4, 310.15(C))"
     return Fault(_place(circuit, "breaker" if circuit.breaker_a else ""), found, expected, do)
 
 
-def _too_thin(circuit: Circuit, awg: int, least: int, breaker: float) -> Fault:
+def _too_thin(circuit: Circuit, awg: int, least: int, breaker: float, factor: float) -> Fault:
     key = "awg" if circuit.awg else "cable"
-    found = f"{awg} AWG on {circuit.id} behind {breaker:g} A"
+    found = f"{awg} AWG on {circuit.id} behind {breaker:g} A{_warm(factor)}"
     do = f"write {least} AWG, or leave {key} out; or a smaller breaker and less on the circuit"
+    if factor < 1:
+        do = f"{do}; or {APART}"
     return Fault(_place(circuit, key), found, f"{least} AWG or larger (NEC 240.4(D), 310.16, 310.15(C))", do)
+
+
+def _warm(factor: float) -> str:
+    return f", in cables that keep {factor:.0%} of their ampacity" if factor < 1 else ""
 
 
 def _thin_leg(place: Where, awg: int, size: int, breaker: float) -> Fault:

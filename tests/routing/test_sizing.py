@@ -141,13 +141,15 @@ def test_half_of_the_ampacity_makes_twelve_gauge_grow_to_ten() -> None:
 def test_a_pinned_size_does_not_grow_and_is_a_fault_then() -> None:
     told = fault(building("receptacle", "receptacle", circuit=", awg: 12"), {"C": 0.5})
     assert told.where == ("circuits", "C", "awg")
-    assert (told.found, told.expected.split(" or ")[0]) == ("12 AWG on C behind 20 A", "10 AWG")
+    assert told.found == "12 AWG on C behind 20 A, in cables that keep 50% of their ampacity"
+    assert told.expected.startswith("10 AWG or larger")
+    assert "bundled: no" in told.do
 
 
 def test_where_no_conductor_is_left_the_bundle_is_named() -> None:
     # 41 and more conductors: 35 %; 6 AWG 75 x 0.35 = 26.25 A (derived)
     told = fault(building("{kind: machine, amps: 30, volts: 240}"), {"C": 0.35})
-    assert "35% of their ampacity beside others" in told.found
+    assert "35% of their ampacity" in told.found
     assert "keep its cables apart" in told.do
 
 
