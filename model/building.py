@@ -305,6 +305,13 @@ class CableType:
     """What the store sells: (length in feet, price of the coil); empty: only by the foot."""
     by_foot: float = 0.0
     """Price a foot where it is cut to length; 0: it is not."""
+    parts: tuple[str, ...] = ()
+    """Two cables that stand in for a larger one, by id: planned as one, and two in every list; empty: one cable."""
+
+    @property
+    def sheaths(self) -> int:
+        """How many cables it is."""
+        return len(self.parts) or 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -76,6 +76,29 @@ def usual_coils(price_ft: float, awg: int) -> tuple[tuple[tuple[float, float], .
     return tuple(coils), round(price_ft * sold["by_foot"], 2)
 
 
+def pairs_of(types: Sequence[CableType]) -> tuple[CableType, ...]:
+    """Every two cables of one family and size pulled side by side, as if they were one of more conductors."""
+    found = []
+    for larger in types:
+        for smaller in types:
+            alike = (larger.family, larger.awg) == (smaller.family, smaller.awg) and larger.awg
+            if alike and larger.conductors >= smaller.conductors > 0:
+                found.append(
+                    CableType(
+                        id=f"{larger.id} + {smaller.id}",
+                        width_in=max(larger.width_in, smaller.width_in),
+                        thickness_in=larger.thickness_in + smaller.thickness_in,
+                        price_ft=larger.price_ft + smaller.price_ft,
+                        source="two cables side by side",
+                        conductors=larger.conductors + smaller.conductors,
+                        awg=larger.awg,
+                        family=larger.family,
+                        parts=(larger.id, smaller.id),
+                    )
+                )
+    return tuple(found)
+
+
 def conductors_named(cable: str) -> tuple[int, int] | None:
     """
     Size of the conductors and how many insulated ones there are, as a cable's usual name says; None if it does not.
@@ -130,5 +153,5 @@ def fill_ok(
     >>> fits(2), fits(3)
     (True, False)
     """
-    few = len(cables) <= cables_per_hole(diameter_in, per_hole)
+    few = sum(cable.sheaths for cable in cables) <= cables_per_hole(diameter_in, per_hole)
     return few and at_most(stack_diagonal(cables), limits["hole.fill_share"] * diameter_in)

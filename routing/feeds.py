@@ -136,8 +136,8 @@ class _Chooser:
             count = least_conductors(nets.carried[fed])
             bought = self.store.cable(circuit, f"{circuit.id}.{fed}", count, self.sizes) or kind
             for end in (feeder, fed):
-                self.room[end] -= 1
-                self.inside[end].append((circuit.id, bought.awg, bought.conductors))
+                self.room[end] -= bought.sheaths
+                self.inside[end] += [(circuit.id, *one) for one in self.store.inside(bought)]
 
 
 def plain_kind(store: Store, circuit: Circuit, sizes: Sizes) -> CableType:

@@ -8,6 +8,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from barnloom.model.building import Box, Building, CableRule
+from barnloom.model.cables import pairs_of
 from barnloom.model.errors import SceneError
 from barnloom.model.limits import Limits
 from barnloom.routing.cost import plan_cost
@@ -22,7 +23,7 @@ from barnloom.routing.search import Network, network_of
 from barnloom.routing.sharing import Leg, Routed, reached_by, rescued, rooted, routed
 from barnloom.routing.tracks import Ground, ground_of, tracks_of
 from barnloom.routing.trees import Pair
-from barnloom.routing.wiring.assembly import Assembled, assembled
+from barnloom.routing.wiring.assembly import Assembled, assembled, twin
 from barnloom.routing.wiring.growth import grown_sizes, resized
 from barnloom.routing.wiring.kinds import Sizes, Store
 from barnloom.routing.wiring.room import Inside, Rooms
@@ -84,7 +85,9 @@ class Job:
 
 
 def job_of(building: Building, talk: Talk) -> Job:
-    """Lay a building out for planning."""
+    """Lay a building out for planning; where two cables may stand in for one, pairs are among those that are sold."""
+    if building.wiring.two_cables:
+        building = replace(building, cable_types=(*building.cable_types, *pairs_of(building.cable_types)))
     talk("looking for bays, ways through and legal places")
     limits = Limits(building.limits)
     ground = ground_of(building, limits)
@@ -149,9 +152,10 @@ def _fed_cheaper(job: Job, best: _Settled, sizes: Sizes) -> _Settled:
 def _price(job: Job, settled: _Settled) -> float:
     """Price of routes and boxes, as the search counts."""
     inside: dict[str, list[Inside]] = defaultdict(list)
+    store = Store(job.building)
     for leg in settled.routes.legs:
         for end in (leg.from_box, leg.to_box):
-            inside[end].append((leg.circuit, leg.kind.awg, leg.kind.conductors))
+            inside[end] += [(leg.circuit, *one) for one in store.inside(leg.kind)]
     held = [job.rooms.price(box, inside[box.id]) for box in job.building.boxes if box.kind == "box" and inside[box.id]]
     boxes = sum(math.inf if price is None else price for price in held)
     ends = sum(leg.kind.price_ft for leg in settled.routes.legs) * ends_ft(job.building)
@@ -160,9 +164,13 @@ def _price(job: Job, settled: _Settled) -> float:
 
 def _whole(job: Job, settled: _Settled, rated: Mapping[str, Rating], sizes: Sizes) -> tuple[Plan, Assembled]:
     cables, bores = _drawn(settled.routes)
-    half = assembled(job.building, cables, settled.wires.nets, rated, job.rooms)
+    half = assembled(job.building, cables, settled.wires, rated, job.rooms)
     if half.faults:
         raise SceneError(half.faults)
+    two = {name: (name, twin(name)) for name in settled.wires.parts}
+    bores = [
+        replace(bore, cables=tuple(one for cable in bore.cables for one in two.get(cable, (cable,)))) for bore in bores
+    ]
     return _finished(job, settled, bores, half, sizes), half
 
 
@@ -259,6 +267,7 @@ def _finished(job: Job, settled: _Settled, bores: list[Bore], half: Assembled, s
     building, limits, trees, best = job.building, job.limits, settled.trees, settled.routes
     lost = [(leg.to_box, leg.circuit) for leg in best.lost]
     unreached = sorted({box for box, _ in trees.unreached} | {box for box, _ in lost})
+    building = replace(building, cable_types=tuple(kind for kind in building.cable_types if not kind.parts))
     parts = plan_cost(building, half.cables, bores, half.makeups)
     store = Store(building)
     kinds = {circuit.id: plain_kind(store, circuit, sizes).id for circuit in building.circuits}
@@ -289,18 +298,18 @@ def _other_feeders(job: Job, best: Routed, sizes: Sizes, orders: Mapping[str, Se
 
     Left out is what no cable could carry then, and what would overfill a box or hang on a later phase.
     """
-    building = job.building
+    building, store = job.building, Store(job.building)
     boxes = {box.id: box for box in building.boxes}
     circuits = {circuit.id: circuit for circuit in building.circuits}
     inside: dict[str, list[Inside]] = defaultdict(list)
     for leg in best.legs:
         if leg.id in best.paths:
             for end in (leg.from_box, leg.to_box):
-                inside[end].append((leg.circuit, leg.kind.awg, leg.kind.conductors))
+                inside[end] += [(leg.circuit, *one) for one in store.inside(leg.kind)]
     feeds = _feeds(building, best)
 
     def can_feed(name: str, leg: Leg) -> bool:
-        box, more = boxes[name], [*inside[name], (leg.circuit, leg.kind.awg, leg.kind.conductors)]
+        box, more = boxes[name], [*inside[name], *((leg.circuit, *one) for one in store.inside(leg.kind))]
         if len(more) > box.cables_max or box.phase > boxes[leg.to_box].phase:
             return False
         if box.kind == "box" and job.rooms.price(box, more) is None:

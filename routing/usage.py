@@ -64,7 +64,7 @@ class Usage:
         for lane in set(lanes):
             load = self.lane_loads.setdefault(lane, [])
             load.append(cable_type) if step > 0 else load.remove(cable_type)
-            self.lane_count[lane] = len(load)
+            self.lane_count[lane] = sum(self.types[t].sheaths for t in load)
             self.lane_widest[lane] = max((self.types[t].width_in for t in load), default=0.0)
 
     def bit_for(self, bore: int, cable_types: list[str]) -> float | None:
@@ -74,7 +74,7 @@ class Usage:
         member = self.tracks.building.members[int(table.member[bore])]
         old = int(table.hole[bore])
         held = [self.types[t] for t in member.holes[old].holds if t in self.types] if old >= 0 else []
-        together = len(kinds) + len(held)
+        together = sum(kind.sheaths for kind in (*kinds, *held))
         if self.sealed and member.role in PLATES and together > self.limits["cable.sealed_together"]:
             return None
         if old >= 0:
@@ -152,7 +152,7 @@ class Usage:
         widest = np.maximum(self.lane_widest, kind.width_in)
         side = np.floor((self.tracks.lane_room_in + 1e-6) / widest)
         room = np.maximum(side, 1) * self.tracks.lane_sides
-        return np.where(self.lane_count + 1 <= room, 0.0, np.inf)
+        return np.where(self.lane_count + kind.sheaths <= room, 0.0, np.inf)
 
     def _gap(self, member_number: int, diameter_in: Floats | float) -> Floats | float:
         """Wood kept between two holes of a member, the larger of them of this size."""

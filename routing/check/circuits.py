@@ -235,14 +235,19 @@ def drop_findings(site: Site, amps: Mapping[str, float]) -> Iterator[Finding]:
     switches that what is in the box follows: its current goes by way of them.
     """
     for circuit in site.circuits.values():
-        cables = {cable.to_box: cable for cable in site.plan.cables if circuit.id in cable.circuit.split()}
+        own = [cable for cable in site.plan.cables if circuit.id in cable.circuit.split()]
+        cables = {cable.to_box: cable for cable in own}
         volts = _volts(circuit, site)
-        lost = {box: _lost(cable, amps[cable.id], site) for box, cable in cables.items()}
-        feet, percents = [], []
-        for box, cable in cables.items():
+        # Of two cables side by side, in place of a larger one, the one that loses more counts.
+        beside: dict[str, list[float | None]] = defaultdict(list)
+        for cable in own:
+            beside[cable.to_box].append(_lost(cable, amps[cable.id], site))
             if not abs(cable.current_a - amps[cable.id]) <= SHOWN:
                 words = f"{cable.current_a:.4g} A said, {amps[cable.id]:.4g} A found"
                 yield Finding("circuit.current", cable.id, words)
+        lost = {box: None if None in its else max(volt or 0.0 for volt in its) for box, its in beside.items()}
+        feet, percents = [], []
+        for box, cable in cables.items():
             feet.append(sum(cables[leg].cut_in for leg in _legs(box, cables)) / 12)
             sums = [_sum([lost[leg] for leg in way]) for way in _ways(box, circuit, cables, site)]
             if None in sums:

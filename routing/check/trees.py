@@ -9,6 +9,9 @@ from barnloom.model.building import CableType, Circuit
 from barnloom.routing.check.finding import Finding, Site
 from barnloom.routing.plan import Cable
 
+TWIN = "/2"
+"""How the id ends of the second of two cables in place of a larger one, which the scene has to allow."""
+
 
 def tree_findings(site: Site) -> Iterator[Finding]:
     """Return what is wrong with the circuits' trees, with pins and rules, with ids and the boxes left out."""
@@ -41,7 +44,9 @@ def _cable(cable: Cable, site: Site) -> Iterator[Finding]:
     if not names or any(name not in site.circuits for name in names):
         yield Finding("cable.circuit", cable.id, f"its circuit {cable.circuit!r} is not there")
         return
-    if cable.id not in {f"{name}.{cable.to_box}" for name in names}:
+    if cable.id.removesuffix(TWIN if site.plan.building.wiring.two_cables else "") not in {
+        f"{name}.{cable.to_box}" for name in names
+    }:
         yield Finding(
             "id.cable", cable.id, f"the id of a cable is its circuit's and its far box's, {names[0]}.{cable.to_box}"
         )
@@ -69,8 +74,9 @@ def _tree(circuit: Circuit, cables: list[Cable], site: Site) -> Iterator[Finding
     feeds: dict[str, list[str]] = defaultdict(list)
     fed: Counter[str] = Counter()
     for cable in cables:
-        feeds[cable.from_box].append(cable.to_box)
-        fed[cable.to_box] += 1
+        if not cable.id.endswith(TWIN):  # the second of two cables side by side
+            feeds[cable.from_box].append(cable.to_box)
+            fed[cable.to_box] += 1
         for end in (cable.from_box, cable.to_box):
             if end not in boxes and end != circuit.panel:
                 yield Finding("tree.stranger", cable.id, f"{end} is no box of circuit {circuit.id}")

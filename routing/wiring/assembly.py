@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from barnloom.model.building import Box, Building, Circuit
+from barnloom.model.building import Box, Building, CableType, Circuit
 from barnloom.model.errors import Fault
 from barnloom.model.limits import Limits
 from barnloom.model.wiring import Device
@@ -14,11 +14,12 @@ from barnloom.routing.plan import Cable, CircuitSheet, Joint, Makeup
 from barnloom.routing.wiring.colours import INSULATED, conductors_for
 from barnloom.routing.wiring.flows import Flows, flows_of
 from barnloom.routing.wiring.joints import joints_of
-from barnloom.routing.wiring.nets import CircuitNets
+from barnloom.routing.wiring.nets import CircuitNets, least_conductors
 from barnloom.routing.wiring.panel import Want, placed
 from barnloom.routing.wiring.protection import protection_of
 from barnloom.routing.wiring.room import Inside, Room, Rooms
 from barnloom.routing.wiring.sizing import Rating
+from barnloom.routing.wiring.wired import Wired
 
 SHOWN = 3
 """Contributions to the fill of an overfull box that are named."""
@@ -40,7 +41,7 @@ class Assembled:
 def assembled(
     building: Building,
     routed: Sequence[Cable],
-    nets: Mapping[str, CircuitNets],
+    wires: Wired,
     rated: Mapping[str, Rating],
     rooms: Rooms,
 ) -> Assembled:
@@ -48,12 +49,13 @@ def assembled(
 
     Parameters
     ----------
-    nets : mapping of circuit to its nets, over the feeds of these cables
+    wires : Wired
+        Nets and cables over the feeds of these cables.
     rated : mapping of circuit to breaker and size
     """
-    limits = Limits(building.limits)
+    limits, nets = Limits(building.limits), wires.nets
     types = {kind.id: kind for kind in building.cable_types}
-    cables = [_with_conductors(cable, nets[cable.circuit], types[cable.type].conductors) for cable in routed]
+    cables = [one for cable in routed for one in _pulled(cable, types, wires)]
     inside: dict[str, list[Inside]] = defaultdict(list)
     for cable in cables:
         kind = types[cable.type]
@@ -62,7 +64,7 @@ def assembled(
     boxes = {box.id: box for box in building.boxes}
     found = {name: rooms.room(boxes[name], its) for name, its in inside.items() if boxes[name].kind == "box"}
     faults = [_overfull(boxes[name], inside[name], rooms) for name, room in found.items() if room is None]
-    faults += _phases(boxes, routed)
+    faults += [*_phases(boxes, routed), *_crowded(boxes, cables)]
     metal = [n for n, room in found.items() if room and room.offer.box and room.offer.box.material == "metal"]
     joints = joints_of(building, cables, nets, metal)
     makeups = [_makeup(name, found.get(name), joints[name]) for name in sorted(joints)]
@@ -70,20 +72,40 @@ def assembled(
     cables = [
         replace(
             cable,
-            current_a=round(flows[cable.circuit].current_a[cable.to_box], 6),
+            current_a=round(flows[cable.circuit].current_a[cable.id], 6),
             drop_percent=round(100 * flows[cable.circuit].drop[cable.to_box], 6),
         )
         for cable in cables
     ]
     sheets, more = _sheets(building, limits, cables, nets, rated, flows)
-    carrying = {f"{name}.{box}": count for name, flow in flows.items() for box, count in flow.carrying.items()}
+    carrying = {cable: count for flow in flows.values() for cable, count in flow.carrying.items()}
     return Assembled(tuple(cables), tuple(makeups), tuple(sheets), nets, carrying, (*faults, *more))
 
 
-def _with_conductors(cable: Cable, nets: CircuitNets, count: int) -> Cable:
-    if count not in INSULATED:
-        return cable
-    return replace(cable, conductors=conductors_for(nets.carried[cable.to_box], count))
+def twin(cable: str) -> str:
+    """Id of the second of two cables side by side; no box can have one that makes this."""
+    return f"{cable}/2"
+
+
+def _pulled(cable: Cable, types: Mapping[str, CableType], wires: Wired) -> list[Cable]:
+    """A routed cable with its conductors; two cables where two stand in for one."""
+    kind = types[cable.type]
+    if not kind.parts:
+        return [_with_conductors(cable, wires.nets[cable.circuit].carried[cable.to_box], kind)]
+    nets = wires.parts[cable.id]
+    kinds = [types[part] for part in kind.parts]
+    if least_conductors(nets[0]) > kinds[0].conductors or least_conductors(nets[1]) > kinds[1].conductors:
+        kinds.reverse()
+    names = (cable.id, twin(cable.id))
+    return [
+        _with_conductors(replace(cable, id=name, type=part.id), its, part)
+        for name, part, its in zip(names, kinds, nets, strict=True)
+    ]
+
+
+def _with_conductors(cable: Cable, nets: Sequence[str], kind: CableType) -> Cable:
+    known = kind.conductors in INSULATED
+    return replace(cable, conductors=conductors_for(nets, kind.conductors)) if known else cable
 
 
 def _phases(boxes: Mapping[str, Box], cables: Sequence[Cable]) -> list[Fault]:
@@ -96,6 +118,21 @@ def _phases(boxes: Mapping[str, Box], cables: Sequence[Cable]) -> list[Fault]:
             do = f"put {by.id} into phase {fed.phase}, {fed.id} into {by.phase}, or feed it from elsewhere (fed_from)"
             faults.append(Fault(("boxes", fed.id, "phase"), found, "a feeder that is built no later", do))
     return faults
+
+
+def _crowded(boxes: Mapping[str, Box], cables: Sequence[Cable]) -> list[Fault]:
+    """Boxes that more cables enter than they may take: two cables in place of one are two."""
+    ends = Counter(end for cable in cables for end in (cable.from_box, cable.to_box))
+    return [
+        Fault(
+            ("boxes", name, "cables_max"),
+            f"{count} cables in {name}",
+            f"at most {boxes[name].cables_max}, its cables_max",
+            f"say cables_max: {count} if it is large enough, or feed something from another box (fed_from, order)",
+        )
+        for name, count in sorted(ends.items())
+        if count > boxes[name].cables_max
+    ]
 
 
 def _makeup(box: str, room: Room | None, joints: Sequence[Joint]) -> Makeup:
@@ -112,16 +149,16 @@ def _makeup(box: str, room: Room | None, joints: Sequence[Joint]) -> Makeup:
 
 def _flows(building: Building, cables: Sequence[Cable], nets: Mapping[str, CircuitNets]) -> dict[str, Flows]:
     types = {kind.id: kind for kind in building.cable_types}
-    own: dict[str, dict[str, Cable]] = defaultdict(dict)
+    own: dict[str, list[Cable]] = defaultdict(list)
     for cable in cables:
-        own[cable.circuit][cable.to_box] = cable
+        own[cable.circuit].append(cable)
     return {
         circuit.id: flows_of(
             circuit,
             [device for device in building.devices if device.circuit == circuit.id],
             nets[circuit.id],
             own[circuit.id],
-            {box: types[cable.type].awg for box, cable in own[circuit.id].items()},
+            {cable.to_box: types[cable.type].awg for cable in own[circuit.id]},
         )
         for circuit in building.circuits
     }

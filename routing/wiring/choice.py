@@ -124,8 +124,8 @@ class TreePrices:
                 continue
             total += way.price
             for box in (by, fed):
-                inside[box].append((self.circuit.id, kind.awg, kind.conductors))
-                ends[box] += 1
+                inside[box] += [(self.circuit.id, *one) for one in self.store.inside(kind)]
+                ends[box] += kind.sheaths
         for name, its in self.boxes.items():
             if its.kind == "box":
                 price = self.rooms.price(its, inside[name])

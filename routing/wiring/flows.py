@@ -2,8 +2,8 @@
 
 A load's current goes out along its hot way and comes back along its neutral way; where a switch lies off the way, out
 to it and back. Each stretch of a net in one cable is one conductor: adding up the loads' ways gives its current. What a
-cable loses is 2 I R L, and what a box loses is the sum of that over the cables to it and to its switches: a person with
-a pencil gets it from the list of cables.
+cable loses is 2 I R L (of two side by side the one that loses more), and what a box loses is the sum of that over the
+cables to it and to its switches: a person with a pencil gets it from the list of cables.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from barnloom.model.electrical.loads import running_a
 from barnloom.model.electrical.tables import resistance
 from barnloom.model.wiring import Device
 from barnloom.routing.plan import Cable
+from barnloom.routing.trees import Pair
 from barnloom.routing.wiring.nets import CircuitNets
 
 NEUTRALS = ("neutral 1", "neutral 2")
@@ -28,7 +29,7 @@ Stretch = tuple[str, str]
 
 @dataclass(frozen=True, slots=True)
 class Flows:
-    """Of one circuit, by far box of its cables and by box: amperes, share of voltage lost, conductors that carry."""
+    """Of one circuit, by cable and by box: amperes, share of voltage lost, conductors that carry."""
 
     current_a: dict[str, float]
     """What goes out in the cable and comes back; of a multiwire circuit on the fuller line."""
@@ -41,59 +42,80 @@ class Flows:
 
 
 def flows_of(
-    circuit: Circuit, devices: Sequence[Device], nets: CircuitNets, cables: Mapping[str, Cable], awg: Mapping[str, int]
+    circuit: Circuit, devices: Sequence[Device], nets: CircuitNets, cables: Sequence[Cable], awg: Mapping[str, int]
 ) -> Flows:
     """Currents and losses of a circuit.
 
     Parameters
     ----------
-    cables : mapping of far box to Cable
+    cables : sequence of Cable
         Those of the circuit; lengths are their cut lengths, for all of it is in the way of the current.
     awg : mapping of far box to int
         Size of their conductors.
     """
-    ways = _Ways(circuit, nets, cables)
+    legs: dict[str, list[Cable]] = defaultdict(list)
+    for cable in cables:
+        legs[cable.to_box].append(cable)
+    ways = Ways(circuit, nets, feeds_of(circuit.panel, cables))
     loads = [device for device in devices if device.box in ways.path and running_a(device)]
     amps: dict[Stretch, float] = defaultdict(float)
-    out: dict[str, list[float]] = {box: [0.0, 0.0] for box in cables}
+    out: dict[str, list[float]] = {cable.id: [0.0, 0.0] for cable in cables}
     for device in loads:
         draws = running_a(device)
         for stretch in ways.of(device):
             amps[stretch] += draws
-            out[stretch[0]][device.leg == 2 and circuit.multiwire] += draws / 2
-    current = {box: max(sides) for box, sides in out.items()}
+            out[_holding(legs, stretch).id][device.leg == 2 and circuit.multiwire] += draws / 2
+    current = {name: max(sides) for name, sides in out.items()}
     volts = 240 if any(device.volts == 240 for device in loads) and not circuit.multiwire else 120
     lost = {
-        box: drop_volts(current[box], cable.cut_in / 12, resistance(awg[box])) / volts if awg[box] else 0.0
-        for box, cable in cables.items()
+        box: max(drop_volts(current[one.id], one.cut_in / 12, resistance(awg[box])) for one in its) / volts
+        if awg[box]
+        else 0.0
+        for box, its in legs.items()
     }
     to = {box: [frozenset(path)] for box, path in ways.path.items()}
     for device in loads:
         to[device.box].append(ways.to(device))
-    way = {box: max(its, key=lambda legs: sum(lost[leg] for leg in sorted(legs))) for box, its in to.items()}
-    drop = {box: sum(lost[leg] for leg in sorted(legs)) for box, legs in way.items()}
-    carrying = {box: sum(one.net == "spare" for one in cable.conductors) for box, cable in cables.items()}
+    way = {box: max(its, key=lambda way: sum(lost[leg] for leg in sorted(way))) for box, its in to.items()}
+    drop = {box: sum(lost[leg] for leg in sorted(its)) for box, its in way.items()}
+    carrying = {cable.id: sum(one.net == "spare" for one in cable.conductors) for cable in cables}
     for (box, net), through in amps.items():
         unbalance_only = net in NEUTRALS and all(amps.get((box, each), 0.0) > 0 for each in NEUTRALS)
-        carrying[box] += bool(through) and not unbalance_only
+        carrying[_holding(legs, (box, net)).id] += bool(through) and not unbalance_only
     return Flows(current, drop, way, carrying)
 
 
-class _Ways:
-    """Stretches of net that a load's current takes."""
+def feeds_of(panel: str, cables: Sequence[Cable]) -> list[Pair]:
+    """Feeds that cables make, panel first; two side by side are one feed."""
+    found: list[Pair] = []
+    there, waiting = {panel}, list(dict.fromkeys((cable.from_box, cable.to_box) for cable in cables))
+    while ready := [feed for feed in waiting if feed[0] in there]:
+        found += ready
+        there |= {fed for _, fed in ready}
+        waiting = [feed for feed in waiting if feed not in ready]
+    return found
 
-    def __init__(self, circuit: Circuit, nets: CircuitNets, cables: Mapping[str, Cable]) -> None:
+
+def _holding(legs: Mapping[str, Sequence[Cable]], stretch: Stretch) -> Cable:
+    """The cable that a stretch of a net lies in: of two side by side the one with a conductor for it."""
+    box, net = stretch
+    names = {f"{net}a", _real(net)}
+    return next((c for c in legs[box] if any(one.net in names for one in c.conductors)), legs[box][0])
+
+
+def _real(net: str) -> str:
+    return "neutral" if net in NEUTRALS else net
+
+
+class Ways:
+    """Stretches of net that a load's current takes over a tree, whose feeds have the panel first."""
+
+    def __init__(self, circuit: Circuit, nets: CircuitNets, feeds: Sequence[Pair]) -> None:
         self.nets, self.panel = nets, circuit.panel
         self.path: dict[str, tuple[str, ...]] = {circuit.panel: ()}
         """By box: far boxes of the cables from the panel to it."""
-        waiting = list(cables.values())
-        while waiting:
-            ready = [cable for cable in waiting if cable.from_box in self.path]
-            if not ready:
-                break
-            for cable in ready:
-                self.path[cable.to_box] = (*self.path[cable.from_box], cable.to_box)
-            waiting = [cable for cable in waiting if cable not in ready]
+        for by, fed in feeds:
+            self.path[fed] = (*self.path[by], fed)
         del self.path[circuit.panel]
         self.multiwire = circuit.multiwire
         self.on = {t.device: t.box for net in nets.nets.values() for t in net.terminals}
@@ -112,6 +134,14 @@ class _Ways:
         """Far boxes of the cables on the way to a device, and to every switch that it follows."""
         boxes = [device.box, *(self.on[point] for point in self.nets.orders.get(device.control, ()))]
         return frozenset(leg for box in boxes for leg in self.path[box])
+
+    def nets_in(self, leg: str, device: Device) -> set[str]:
+        """Nets that a load's current uses in one cable, both travelers of a pair among them."""
+        found: set[str] = set()
+        for far, net in self.of(device):
+            if far == leg:
+                found |= {f"{net}a", f"{net}b"} if net.startswith("traveler") else {_real(net)}
+        return found
 
     def of(self, device: Device) -> list[Stretch]:
         """All stretches that a load's current takes, out and back."""

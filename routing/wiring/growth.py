@@ -15,7 +15,7 @@ from barnloom.model.limits import Limits, at_most
 from barnloom.routing.plan import Cable, Plan, Resized
 from barnloom.routing.wiring.assembly import Assembled
 from barnloom.routing.wiring.bundles import Together, bundle_counts, sealed_counts
-from barnloom.routing.wiring.flows import flows_of
+from barnloom.routing.wiring.flows import feeds_of, flows_of
 from barnloom.routing.wiring.kinds import Sizes, Store
 from barnloom.routing.wiring.nets import CircuitNets, least_conductors
 from barnloom.routing.wiring.sizing import Rating, ratings
@@ -95,11 +95,12 @@ def _against_drop(plan: Plan, found: Assembled, rated: Mapping[str, Rating], siz
         return larger
     store = Store(building)
     for circuit in building.circuits:
-        own = {cable.to_box: cable for cable in plan.cables if cable.circuit == circuit.id}
+        cables = [cable for cable in plan.cables if cable.circuit == circuit.id]
+        own = {cable.to_box: cable for cable in reversed(cables)}  # of two side by side the first
         if own:
             nets, breaker = found.nets[circuit.id], rated[circuit.id].breaker_a
             offered = {box: _offered(store, circuit, box, nets, breaker, sizes) for box in own}
-            larger |= _for_circuit(building, circuit, own, nets, offered)
+            larger |= _for_circuit(building, circuit, cables, own, nets, offered)
     return larger
 
 
@@ -121,6 +122,7 @@ def _offered(store: Store, circuit: Circuit, box: str, nets: CircuitNets, breake
 def _for_circuit(
     building: Building,
     circuit: Circuit,
+    cables: Sequence[Cable],
     own: Mapping[str, Cable],
     nets: CircuitNets,
     offered: Mapping[str, Sequence[int]],
@@ -128,30 +130,18 @@ def _for_circuit(
     devices = [device for device in building.devices if device.circuit == circuit.id]
     sizes = {kind.id: kind.awg for kind in building.cable_types}
     awg = {box: sizes[cable.type] for box, cable in own.items()}
-    steps = _from_panel(circuit.panel, own)
+    steps = [fed for _, fed in feeds_of(circuit.panel, cables)]
     grown: dict[str, int] = {}
     while True:
-        flows = flows_of(circuit, devices, nets, own, awg)
+        flows = flows_of(circuit, devices, nets, cables, awg)
         over = [box for box, lost in flows.drop.items() if not at_most(lost, building.wiring.drop_share)]
-        ways = {leg for box in over for leg in flows.way[box] if flows.current_a[leg] > 0}
+        ways = {leg for box in over for leg in flows.way[box] if flows.current_a[own[leg].id] > 0}
         larger = {box: [size for size in offered[box] if size < awg[box]] for box in steps if box in ways}
         grow = [box for box, its in larger.items() if its]
         if not grow:
             return {own[box].id: size for box, size in grown.items()}
         box = max(grow, key=lambda box: awg[box])
         awg[box] = grown[box] = max(larger[box])
-
-
-def _from_panel(panel: str, own: Mapping[str, Cable]) -> list[str]:
-    """Far boxes of cables in the order in which the current passes them."""
-    found: list[str] = []
-    there = {panel}
-    waiting = list(own.values())
-    while ready := [cable for cable in waiting if cable.from_box in there]:
-        found += [cable.to_box for cable in ready]
-        there |= {cable.to_box for cable in ready}
-        waiting = [cable for cable in waiting if cable not in ready]
-    return found
 
 
 def resized(plan: Plan, found: Assembled, usual: Mapping[str, Rating], sizes: Sizes) -> tuple[Resized, ...]:

@@ -43,4 +43,18 @@ class Store:
         family = said.family if said is not None else self.family
         size = said.awg if said is not None else sizes.of(circuit.id, cable)
         fit = [k for k in self.types.values() if k.family == family and k.awg == size and k.conductors >= count]
-        return min(fit, key=lambda kind: (kind.conductors, kind.price_ft, kind.id), default=None)
+        # One cable wherever one is sold; two side by side are only there where the scene allows them.
+        return min(fit, key=lambda kind: (kind.sheaths, kind.conductors, kind.price_ft, kind.id), default=None)
+
+    def single(self, circuit: Circuit, cable: str, count: int, sizes: Sizes) -> CableType | None:
+        """The same, never two side by side."""
+        kind = self.cable(circuit, cable, count, sizes)
+        return None if kind is None or kind.parts else kind
+
+    def pair(self, one: CableType, other: CableType) -> CableType | None:
+        """Two cables side by side, if the scene allows that."""
+        return next((k for k in self.types.values() if k.parts in ((one.id, other.id), (other.id, one.id))), None)
+
+    def inside(self, kind: CableType) -> list[tuple[int, int]]:
+        """Size and insulated conductors of each cable that a kind is."""
+        return [(self.types[part].awg, self.types[part].conductors) for part in kind.parts or (kind.id,)]

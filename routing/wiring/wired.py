@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from barnloom.model.building import Building, CableType, Circuit
 from barnloom.model.errors import Fault
+from barnloom.model.wiring import DeviceKind
 from barnloom.routing.trees import Pair
+from barnloom.routing.wiring.flows import Ways
 from barnloom.routing.wiring.kinds import Sizes, Store
 from barnloom.routing.wiring.nets import CircuitNets, least_conductors, synthesize
+from barnloom.routing.wiring.parting import Parts, parted
 
 Feeds = Mapping[str, Sequence[Pair]]
 """By circuit: (feeding box, fed box), panel first."""
@@ -21,6 +25,8 @@ class Wired:
 
     nets: dict[str, CircuitNets]
     kinds: dict[str, CableType]
+    parts: dict[str, Parts]
+    """Of legs that are two cables, the nets in each."""
 
 
 def wired(
@@ -30,6 +36,7 @@ def wired(
     store = Store(building)
     nets: dict[str, CircuitNets] = {}
     kinds: dict[str, CableType] = {}
+    parts: dict[str, Parts] = {}
     faults: list[Fault] = []
     for circuit in building.circuits:
         tree = feeds.get(circuit.id, ())
@@ -37,14 +44,25 @@ def wired(
         controls = [control for control in building.controls if control.circuit == circuit.id]
         own = synthesize(circuit, devices, controls, tree, building.wiring, orders=orders)
         nets[circuit.id] = own
+        ways = Ways(circuit, own, tree)
+        loads = [one for one in devices if one.box in ways.path and one.kind is not DeviceKind.SWITCH]
         for by, fed in tree:
             leg = f"{circuit.id}.{fed}"
             kind = store.cable(circuit, leg, least_conductors(own.carried[fed]), sizes)
+            if kind is not None and kind.parts:
+                sold = partial(_sold, store, circuit, leg, sizes)
+                two = parted(own.carried[fed], (ways.nets_in(fed, load) for load in loads), sold)
+                kind = None if two is None else store.pair(*two[1])
+                parts |= {} if two is None else {leg: two[0]}
             if kind is None:
                 faults.append(_no_cable(circuit, by, fed, own.carried[fed], store, sizes))
             else:
                 kinds[leg] = kind
-    return Wired(nets, kinds), tuple(faults)
+    return Wired(nets, kinds, parts), tuple(faults)
+
+
+def _sold(store: Store, circuit: Circuit, leg: str, sizes: Sizes, count: int) -> CableType | None:
+    return store.single(circuit, leg, count, sizes)
 
 
 def _no_cable(circuit: Circuit, by: str, fed: str, carried: Sequence[str], store: Store, sizes: Sizes) -> Fault:

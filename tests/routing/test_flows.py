@@ -7,6 +7,7 @@ Volts lost are 2 I R L / 1000. Which conductors count: voltagelab.com/table-310-
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -69,7 +70,12 @@ def flowing(
         count = max(least_conductors(nets.carried[far]), (conductors or {}).get(far, 0))
         cables[far] = cable(near, far, feet, nets.carried[far], count)
     sizes = dict.fromkeys(boxes, awg) if isinstance(awg, int) else awg
-    return flows_of(circuit, devices, nets, cables, sizes)
+    flows = flows_of(circuit, devices, nets, list(cables.values()), sizes)
+    return replace(
+        flows,
+        current_a={cable.to_box: flows.current_a[cable.id] for cable in cables.values()},
+        carrying={cable.to_box: flows.carrying[cable.id] for cable in cables.values()},
+    )
 
 
 def control(points: str, lights: str) -> Control:
