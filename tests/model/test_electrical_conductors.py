@@ -10,6 +10,7 @@ from barnloom.model.electrical.conductors import (
     CABLE_SIZES,
     breaker_most,
     cable_ampacity,
+    ground_keeps_up,
     grown_grounding,
     least_awg,
     short_enough,
@@ -178,6 +179,31 @@ def test_the_ground_grows_with_the_conductors_and_never_past_them(
     before: int, after: int, ground: int, grown: int
 ) -> None:
     assert grown_grounding(before, after, ground) == grown
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "breaker", "enough"),
+    # derived from Table 250.122 (brunsengineering.com/nec-table-250-122/), circular mils, and the grounds of cable
+    [
+        (14, 12, 15, True),
+        (14, 10, 15, True),
+        (12, 10, 20, True),
+        # 8 AWG has a ground of 10: 14 and 12 AWG want one of 8 with it
+        (14, 8, 15, False),
+        (12, 8, 20, False),
+        # nothing larger than 10 AWG behind 25 and 30 A: its ground was 10 already
+        (10, 8, 25, False),
+        (10, 6, 30, False),
+        # 10,380 x 26,240 / 16,510 = 16,497 circular mils: 8 AWG
+        (8, 6, 40, False),
+        # larger for a bundle's sake before: 20 A ask for a ground of 12, 6,530 x 26,240 / 16,510 = 10,378: 10 AWG
+        (8, 6, 20, True),
+    ],
+)
+def test_the_ground_in_a_larger_cable_keeps_up_or_does_not(
+    before: int, after: int, breaker: float, enough: bool
+) -> None:
+    assert ground_keeps_up(before, after, breaker) is enough
 
 
 @pytest.mark.parametrize("awg", [14, 12, 10])

@@ -11,6 +11,7 @@ from barnloom.model.electrical.tables import (
     adjustment,
     ambient,
     ampacity,
+    cable_ground,
     circular_mils,
     conductor_volume,
     cover_in,
@@ -134,6 +135,12 @@ def test_the_ground_follows_the_breaker(breakers: tuple[float, ...], awg: int) -
     assert {grounding_awg(breaker) for breaker in breakers} == {awg}
 
 
+@pytest.mark.parametrize(("awg", "ground"), [(14, 14), (12, 12), (10, 10), (8, 10), (6, 10)])
+def test_cable_has_a_ground_from_memory(awg: int, ground: int) -> None:
+    # 6 AWG: doityourself.com/forum/electrical-ac-dc/270071-size-ground-wire.html; the rest from memory
+    assert cable_ground(awg) == ground
+
+
 # circular mils; Table 8 dc, ohm per 1000 ft (voltdropcalc.com/nec-chapter-9-table-8/, which calls the solid 14 to 8 AWG
 # stranded); Table 9 R and X in PVC (scribd.com document 481338126, 1/0 from its row in ohm per km).
 CHAPTER_9 = [
@@ -229,6 +236,7 @@ def test_cover_underground_is_that_of_the_table(method: str, covers: tuple[float
         (lambda: ambient(60.1), "degrees C 60.1; expected at most 60, where the table ends"),
         (lambda: motor_current(4, 230), r"a motor of 4 hp; expected one of 1/6, .*, 3, 5, 7 1/2, 10 hp; .* larger one"),
         (lambda: motor_current(1, 277), "277 V; expected 110 to 120, 200, 208, or 220 to 240 V"),
+        (lambda: cable_ground(4), "the size 4; expected one of 14, 12, 10, 8, 6"),
         (lambda: grounding_awg(401), "a breaker of amperes 401; expected at most 400"),
         (lambda: least_size(105_601), "105,601 circular mils; expected at most 105,600"),
         (lambda: conductor_volume(4), "the size 4; expected one of 18, 16"),

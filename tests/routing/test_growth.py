@@ -277,6 +277,13 @@ def test_the_whole_circuit_is_what_a_bundle_is_a_tenth_of() -> None:
     assert set(warm(level("A", 0, 60, cut=200), level("B", 0, 60, cut=700))) == {"A"}
 
 
+def test_of_all_places_of_a_circuit_the_warmest_counts() -> None:
+    # Beside three others 8 conductors, 70 %; farther on beside one 4, 80 %
+    four = [level(name, 0, 60, cut=100) for name in "ABCD"]
+    farther = [replace(level(name, 200, 260, cut=100), id=f"{name}.ON") for name in "AE"]
+    assert warm(*four, *farther)["A"].factor == warm(*farther, *four)["A"].factor == pytest.approx(0.7)
+
+
 def test_a_sealed_hole_is_never_too_short() -> None:
     # NEC 334.80 (forums.mikeholt.com/goto/post?id=1294209)
     cables = tuple(
