@@ -286,7 +286,7 @@ def _finished(job: Job, settled: _Settled, bores: list[Bore], half: Assembled, s
         warnings=(
             *plan_warnings(building, limits, best.tracks, bores),
             *_fewer_runs(building, half.cables),
-            *wiring_warnings(building, limits, half.circuits),
+            *wiring_warnings(building, limits, half.circuits, half.cables),
         ),
         makeups=half.makeups,
         circuits=half.circuits,

@@ -13,6 +13,7 @@ from decimal import Decimal
 
 from barnloom.model.building import Box, Building, Member, Role
 from barnloom.model.electrical import parts
+from barnloom.model.electrical.boxes import accessories
 from barnloom.model.lengths import format_length
 from barnloom.model.wiring import BoxType, Device, DeviceKind
 from barnloom.routing.cost import boards_used
@@ -97,6 +98,8 @@ class _Store:
         self.in_box: dict[str, list[Device]] = defaultdict(list)
         for device in self.building.devices:
             self.in_box[device.box].append(device)
+        self.part = {part.id: part for part in accessories()}
+        self.slabs = {assembly.id: assembly.kind for assembly in self.building.assemblies}
         self.phase = cable_phases(plan)
         open_ids = {cable.id for cable in self.open}
         self.bores = [bore for bore in plan.bores if open_ids.intersection(bore.cables)]
@@ -249,6 +252,11 @@ class _Store:
             self.add("boxes", "box", " x ".join(map(self._inches, box.size_in)), 1, box.phase, None)
         else:
             self.add("boxes", "box", f"{kind.id}: {kind.title}", 1, box.phase, kind.price or None)
+        if not box.side and self.slabs[box.host] != "wall":
+            self.add("boxes", "bar hanger", self.part["bar-hanger"].title, 1, box.phase, self.part["bar-hanger"].price)
+        elif not box.side:
+            part = self.part["bracket-stud"]
+            self.add("boxes", "bracket", part.title, 1, box.phase, part.price)
         if ring is not None:
             self.add("boxes", "ring", f"{ring.id}: {ring.title}", 1, box.phase, ring.price or None)
         devices = self.in_box[box.id]
@@ -260,7 +268,9 @@ class _Store:
             size = f"{gangs} gang: {', '.join(openings)}"
             own = kind is not None and kind.material == "metal" and not (ring and ring.gangs)
             item, size = ("box cover", f"{size}; for {face}") if own else ("plate", size)
-            self.add("boxes", item, size, 1, box.phase, parts.plate_price(gangs))
+            raised = (p for p in self.part.values() if p.what == "cover" and kind and kind.series in p.series)
+            price = next((p.price for p in raised if own and p.gangs == gangs), parts.plate_price(gangs))
+            self.add("boxes", item, size, 1, box.phase, price)
         elif not any(device.kind in CLOSED_BY_DEVICE for device in devices):
             price = parts.cover_price(kind.material if kind else "metal")
             self.add("boxes", "box cover", f"blank; for {face}", 1, box.phase, price)

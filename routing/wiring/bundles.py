@@ -1,11 +1,13 @@
 """Cables that warm each other: how many current-carrying conductors lie together, and what that leaves of an ampacity.
 
-Two causes, kept apart: cables that run beside each other for more than 24 in (NEC 310.15(C)(1)), and more than two of
-them through one hole that gets sealed (334.80).
+Three causes, kept apart: cables that run beside each other for more than 24 in (NEC 310.15(C)(1)); more than two of
+them in contact with insulation without spacing, over any length; and more than two through one hole that gets sealed
+(334.80).
 """
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -36,7 +38,7 @@ class Together:
     where: str
     """With whom, how far and where; empty where it keeps apart."""
     length_in: float = 0.0
-    """How much of the cable lies with others for longer than ``cable.bundle``."""
+    """How much of the cable lies with others for longer than ``cable.bundle``; infinite where no shortness excuses."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +66,9 @@ def bundle_counts(plan: Plan, carrying: Mapping[str, int], *, bundled: bool) -> 
     bundled : bool
         Whether cables beside each other, untied, count as a bundle; False: each counts by itself.
     """
-    longest = Limits(plan.building.limits)["cable.bundle"]
+    limits = Limits(plan.building.limits)
+    longest = limits["cable.bundle"]
+    in_insulation = None if plan.building.insulated == "no" else limits["cable.sealed_together"]
     legs = {cable.id: _legs(cable) for cable in plan.cables}
     by_track: dict[str, list[tuple[str, _Leg]]] = defaultdict(list)
     for cable, its in legs.items():
@@ -73,7 +77,7 @@ def bundle_counts(plan: Plan, carrying: Mapping[str, int], *, bundled: bool) -> 
     found = {}
     for cable, its in legs.items():
         beside = _beside(cable, its, by_track) if bundled else {}
-        found[cable] = _worst(cable, its, beside, carrying, longest, metric=plan.building.metric)
+        found[cable] = _worst(cable, its, beside, carrying, longest, in_insulation, metric=plan.building.metric)
     return found
 
 
@@ -169,10 +173,14 @@ def _worst(
     beside: Mapping[str, Sequence[Span]],
     carrying: Mapping[str, int],
     longest: float,
+    in_insulation: float | None,
     *,
     metric: bool,
 ) -> Together:
-    """Return the most conductors that stay together for longer than that: such a stretch begins where a span does."""
+    """Return the most conductors that stay together for longer than that: such a stretch begins where a span does.
+
+    In insulation more cables than ``in_insulation`` count over any length, and no shortness excuses them (334.80).
+    """
     best, words = carrying[cable], ""
     long = sorted(
         (span, other) for other, its in beside.items() for span in its if not at_most(span[1] - span[0], longest)
@@ -185,6 +193,14 @@ def _worst(
             far = format_length(min(mates.values()) - begin, metric=metric)
             words = f"beside {', '.join(sorted(mates))} for {far} in {_place(legs, begin)}"
     length = sum(high - low for low, high in _joined([span for span, _ in long]))
+    if in_insulation is not None and carrying[cable] > 1:
+        spans = sorted((span, o) for o, its in beside.items() for span in its if carrying[o] > 1)
+        for begin in sorted({span[0] for span, _ in spans}):
+            near = {other for span, other in spans if span[0] <= begin < span[1]}
+            count = carrying[cable] + sum(carrying[other] for other in near)
+            if not at_most(len(near) + 1, in_insulation) and count >= best:
+                best, length = count, math.inf
+                words = f"in insulation beside {', '.join(sorted(near))} in {_place(legs, begin)}"
     return Together(count=best, factor=adjustment(best), where=words, length_in=length)
 
 

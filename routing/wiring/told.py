@@ -5,15 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 from barnloom.model.building import Building
+from barnloom.model.electrical.drop import drop_volts
+from barnloom.model.electrical.tables import resistance
 from barnloom.model.limits import Limits, at_most, cited
 from barnloom.routing.plan import Cable, CircuitSheet, Makeup, Resized
 from barnloom.routing.wiring.panel import spare_words
 
 
-def wiring_warnings(building: Building, limits: Limits, circuits: Sequence[CircuitSheet]) -> tuple[str, ...]:
+def wiring_warnings(
+    building: Building, limits: Limits, circuits: Sequence[CircuitSheet], cables: Sequence[Cable]
+) -> tuple[str, ...]:
     """Return warnings of circuits and panels, the worst voltage drop first."""
     return (
         *_drops(building, limits, circuits),
+        *_starts(building, limits, cables),
         *_together(building),
         *(words for panel in building.breakers for words in spare_words(panel, _seats(panel.panel, circuits), limits)),
     )
@@ -57,6 +62,23 @@ def _drops(building: Building, limits: Limits, circuits: Sequence[CircuitSheet])
             f"{cited(limits.limit('drop.branch'))}); "
             f"{do if asked else 'wiring: {drop: 3 %} makes cables larger where that is so'}"
         )
+
+
+def _starts(building: Building, limits: Limits, cables: Sequence[Cable]) -> Iterator[str]:
+    """Motors whose starting current makes the voltage dip."""
+    sizes = {kind.id: kind.awg for kind in building.cable_types}
+    for device in building.devices:
+        feeding = {cable.to_box: cable for cable in cables if cable.circuit == device.circuit}
+        box, lost = device.box, 0.0
+        while device.starting_a and (cable := feeding.get(box)) is not None:
+            if sizes[cable.type]:
+                lost += drop_volts(device.starting_a, cable.cut_in / 12, resistance(sizes[cable.type]))
+            box = cable.from_box
+        if not at_most(lost / device.volts, limits["drop.starting"]):
+            yield (
+                f"{device.id}: while it starts at {device.starting_a:g} A, {lost / device.volts:.0%} of the voltage is "
+                f"lost in its circuit; lamps dip and it may not start ({cited(limits.limit('drop.starting'))})"
+            )
 
 
 def _together(building: Building) -> Iterator[str]:

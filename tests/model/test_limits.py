@@ -116,6 +116,7 @@ ROWS = [
     ("conductor.short_share", 0.10, "share", "310.14(A)(2)", SHORT_PAGE),
     ("drop.branch", 0.03, "share", "210.19", DROP_PAGE),
     ("drop.total", 0.05, "share", "210.19", DROP_PAGE),
+    ("drop.starting", 0.10, "share", "", "own"),
     ("feeder.disconnects", 6, "count", "225.33", DISCONNECT_PAGE),
     ("feeder.disconnect_one", 15, "A", "225.39(A)", "memory"),
     ("feeder.disconnect_two", 30, "A", "225.39(B)", DISCONNECT_PAGE),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from itertools import pairwise
 from math import dist
@@ -52,7 +53,7 @@ def plan_of(*cables: Cable, bores: tuple[Bore, ...] = (), insulated: str = "yes"
 
 
 def counts(*cables: Cable, each: int = 2, bundled: bool = True) -> dict[str, int]:
-    plan = plan_of(*cables)
+    plan = plan_of(*cables, insulated="no")
     return {
         name: found.count for name, found in bundle_counts(plan, {c.id: each for c in cables}, bundled=bundled).items()
     }
@@ -118,20 +119,36 @@ def test_factor_and_words() -> None:
     # Four 12/2: 8 current-carrying conductors at 70 % (mikeholt.com/dailycodetipcalendar.php); 10 to 20 at 50 %
     # (buildmyowncabin.com/nec/nec2014_table310.15(b)(3)(a).html).
     four = [level(name, 0, 60) for name in "ABCD"]
-    found = bundle_counts(plan_of(*four), dict.fromkeys("ABCD", 2), bundled=True)["A"]
+    found = bundle_counts(plan_of(*four, insulated="no"), dict.fromkeys("ABCD", 2), bundled=True)["A"]
     assert (found.count, found.factor) == (8, pytest.approx(0.7))
     assert found.where == "beside B, C, D for 5' 0\" in SOUTH"
     five = [level(name, 0, 60) for name in "ABCDE"]
-    found = bundle_counts(plan_of(*five), dict.fromkeys("ABCDE", 2), bundled=True)["A"]
+    found = bundle_counts(plan_of(*five, insulated="no"), dict.fromkeys("ABCDE", 2), bundled=True)["A"]
     assert (found.count, found.factor) == (10, pytest.approx(0.5))
-    alone = bundle_counts(plan_of(level("A", 0, 60)), {"A": 2}, bundled=True)["A"]
+    alone = bundle_counts(plan_of(level("A", 0, 60), insulated="no"), {"A": 2}, bundled=True)["A"]
     assert (alone.count, alone.factor, alone.where) == (2, 1.0, "")
 
 
 def test_the_length_is_the_buildings_limit() -> None:
-    plan = plan_of(level("A", 0, 60), level("B", 0, 60))
+    plan = plan_of(level("A", 0, 60), level("B", 0, 60), insulated="no")
     loose = replace(plan.building, limits=load_limits(changes={"cable.bundle": (60.0, "as the inspector reads it")}))
     assert bundle_counts(replace(plan, building=loose), {"A": 2, "B": 2}, bundled=True)["A"].count == 2
+
+
+# NEC 334.80: more than two cables in contact with thermal insulation without spacing, over any length
+# (life-improver.com/diy/electrical-why-would-an-inspection-company-flag-two-nm-12-gauge-wires-going-through-
+# the-same-joist-hole).
+
+
+def test_in_insulation_more_than_two_count_over_any_length_and_no_shortness_excuses_them() -> None:
+    short = [level(name, 0, 12) for name in "ABC"]
+    carrying = dict.fromkeys("ABC", 2)
+    found = bundle_counts(plan_of(*short, insulated="yes"), carrying, bundled=True)["A"]
+    assert (found.count, found.factor, found.length_in) == (6, pytest.approx(0.8), math.inf)
+    assert found.where == "in insulation beside B, C in SOUTH"
+    assert bundle_counts(plan_of(*short, insulated="no"), carrying, bundled=True)["A"].count == 2
+    assert bundle_counts(plan_of(*short, insulated="yes"), carrying, bundled=False)["A"].count == 2
+    assert bundle_counts(plan_of(*short[:2], insulated="yes"), {"A": 2, "B": 2}, bundled=True)["A"].count == 2
 
 
 # NEC 334.80: more than two cables of two or more current-carrying conductors through one opening in wood that is to be
