@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from barnloom.model.electrical.tables import motor_current
 from barnloom.model.scene.devices import (
@@ -31,7 +32,7 @@ def devices(scene: Scene, limits: Mapping[str, float]) -> tuple[Device, ...]:
     """
     known = devices_in(scene)
     control = controls_of(named_in_controls(scene, known))
-    return tuple(
+    found = [
         _device(
             one,
             circuit_of(one, scene),
@@ -40,7 +41,31 @@ def devices(scene: Scene, limits: Mapping[str, float]) -> tuple[Device, ...]:
             limits,
         )
         for one in known
-    )
+    ]
+    said = {one.id: one.said.leg for one in known if one.said.leg is not None}
+    for circuit in (name for name, its in scene.circuits.items() if its.multiwire):
+        legs = _legs([device for device in found if device.circuit == circuit], said)
+        found = [replace(device, leg=legs.get(device.id, device.leg)) for device in found]
+    return tuple(found)
+
+
+def _legs(devices: Sequence[Device], said: Mapping[str, int]) -> dict[str, int]:
+    """Return the line of a multiwire circuit that feeds each device: as said, the rest so that both carry alike.
+
+    What follows one control is on one line.
+    """
+    groups: dict[str, list[Device]] = {}
+    for device in devices:
+        if device.kind is not DeviceKind.SWITCH and device.volts == 120:
+            groups.setdefault(device.control or f" {device.id}", []).append(device)
+    load = {1: 0.0, 2: 0.0}
+    found: dict[str, int] = {}
+    waiting = sorted(groups.values(), key=lambda group: (-sum(one.load_va for one in group), group[0].id))
+    for group in sorted(waiting, key=lambda group: not any(one.id in said for one in group)):
+        leg = next((said[one.id] for one in group if one.id in said), min(load, key=lambda leg: (load[leg], leg)))
+        load[leg] += sum(one.load_va for one in group)
+        found |= {one.id: leg for one in group}
+    return found
 
 
 def controls(scene: Scene) -> tuple[Control, ...]:

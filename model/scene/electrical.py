@@ -145,7 +145,7 @@ class CircuitSaid(Said):
     title: Words = ""
     """What it feeds, for people: "bench outlets"."""
     cable: Words = ""
-    """Cable as bought, for every leg of it; if not said, conductors and load decide."""
+    """The cable it is pulled in; a leg that carries more conductors takes the next one. Not said: the tool decides."""
     panel: IdRef | None = None
     """The panel it comes from; may be left out where there is only one."""
     home_runs: HomeRuns = 1

@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from barnloom.model.cables import conductors_named, default_cable_types
 from barnloom.model.electrical.conductors import CABLE_SIZES, breaker_most
 from barnloom.model.electrical.tables import TableError, motor_current, small_conductor_cap
 from barnloom.model.errors import Fault
 from barnloom.model.limits import at_least, at_most
-from barnloom.model.scene.devices import InBox, circuit_of, devices_in
+from barnloom.model.scene.devices import (
+    InBox,
+    circuit_of,
+    circuits_of,
+    controls_of,
+    devices_in,
+    named_in_controls,
+)
 from barnloom.model.scene.electrical import CircuitSaid
 from barnloom.model.scene.names import Names, anded, counted
 from barnloom.model.scene.schema import Scene
@@ -24,11 +31,14 @@ USUAL_RATING_A = {120: 15.0, 240: 20.0}
 def circuit_faults(scene: Scene, names: Names) -> Iterator[Fault]:
     """Yield faults of breakers, conductors and pinned cables of circuits."""
     devices = devices_in(scene)
+    controls = controls_of(named_in_controls(scene, devices))
     for name, said in scene.circuits.items():
         on_it = [device for device in devices if circuit_of(device, scene) == name]
         whole = "boxes" not in names.unsound
         yield from _words(name, said)
         yield from _motor_breaker(name, said, on_it, whole=whole)
+        if said.multiwire and whole and "controls" not in names.unsound:
+            yield from _two_lines(name, scene, on_it, controls)
         yield from _conductors(name, said, scene, on_it)
         yield from _lone_receptacle(name, said, on_it, whole=whole)
         yield from _listed_breaker(name, said, scene)
@@ -95,6 +105,20 @@ def _motor_breaker(name: str, said: CircuitSaid, on_it: list[InBox], *, whole: b
         do = "give the motor a circuit of its own with hp and protected: yes, or delete motor_breaker"
         expected = "one machine alone: a motor with hp, and protected: yes (NEC 240.4(G), 430.52)"
         yield Fault(("circuits", name, "motor_breaker"), found, expected, do)
+
+
+def _two_lines(name: str, scene: Scene, on_it: list[InBox], controls: Mapping[str, str]) -> Iterator[Fault]:
+    """Yield a fault of a multiwire circuit with too little for two lines; at a stub both wait for what will come."""
+    loads = [device for device in on_it if device.said.kind != "switch"]
+    if not loads or any(box.kind == "stub" and name in circuits_of(box) for box in scene.boxes.values()):
+        return
+    lines = {line for one in loads for line in ((1, 2) if one.said.volts == 240 else (one.said.leg,))} - {None}
+    unsaid = {controls.get(one.id, one.id) for one in loads if one.said.volts == 120 and one.said.leg is None}
+    if len(lines) + len(unsaid) < 2:
+        found = f"multiwire, with nothing for one of its lines ({anded(one.id for one in loads)})"
+        expected = "something on each of the two lines that share the neutral (NEC 210.4)"
+        do = "delete multiwire, or put something on the other line (leg)"
+        yield Fault(("circuits", name, "multiwire"), found, expected, do)
 
 
 def _one_protected_motor(on_it: list[InBox]) -> bool:

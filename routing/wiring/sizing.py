@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from barnloom.model.building import Building, Circuit
 from barnloom.model.electrical.conductors import CABLE_SIZES, least_awg
-from barnloom.model.electrical.loads import breaker_for, lasting_a, sizing_a
+from barnloom.model.electrical.loads import breaker_for, lasting_a, motor_breaker_most, sizing_a
 from barnloom.model.electrical.tables import small_conductor_cap
 from barnloom.model.errors import Fault
 from barnloom.model.limits import Limits, at_most
@@ -68,6 +68,9 @@ def ratings(
         if breaker is None or not at_most(load, breaker):
             faults.append(_overloaded(circuit, devices, load, breaker, panel))
             breaker = breaker or load
+        motor = next((device for device in devices if device.horsepower), None)
+        if circuit.motor_breaker and motor is not None and not at_most(breaker, motor_breaker_most(motor, limits)):
+            faults.append(_above_motor(circuit, motor, breaker, motor_breaker_most(motor, limits)))
         several = sum(device.kind in PLUGGED for device in devices) > 1
         factor = (factors or {}).get(circuit.id, 1.0)
         least = least_awg(
@@ -89,6 +92,13 @@ def ratings(
             ]
         found[circuit.id] = Rating(load_a=load, breaker_a=breaker, awg=size)
     return found, tuple(faults)
+
+
+def _above_motor(circuit: Circuit, motor: Device, breaker: float, most: float) -> Fault:
+    """A breaker that is pinned above what the code allows for its motor."""
+    found = f"a {breaker:g} A breaker for {motor.id}"
+    expected = f"at most {most:g} A: 250 % of its table current, next size up (NEC 430.52)"
+    return Fault(_place(circuit, "breaker"), found, expected, f"say breaker: {most:g}, or less")
 
 
 def _pinned(circuit: Circuit, building: Building) -> tuple[dict[Where, int], dict[Where, int]]:

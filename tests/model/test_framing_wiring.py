@@ -14,6 +14,7 @@ from barnloom.model.electrical.boxes import default_box_types
 from barnloom.model.errors import SceneError
 from barnloom.model.scene.read import read_text
 from barnloom.model.wiring import Breakers, Device, Supply
+from tests.routing.wired_scenes import building_of, wall_scene
 
 HUT = """\
 barnloom: 1
@@ -403,3 +404,15 @@ def test_a_fault_in_one_box_does_not_make_faults_of_what_names_it() -> None:
     assert [fault.where for fault in faults] == [("boxes", "S1", "device")]
     faults = faults_of(edited("device: [switch, switch], box", "device: [switch, switch], bx", WIRED))
     assert [fault.where for fault in faults] == [("boxes", "S2", "bx")]
+
+
+def test_on_a_multiwire_circuit_both_lines_carry_alike_unless_said() -> None:
+    """Opposite legs that carry alike leave the shared neutral least (common practice, no source)."""
+    boxes = {
+        "A1": 'circuit: M, device: {kind: receptacle, amps: 8}, along: 40", height: 48"',
+        "A2": 'circuit: M, device: {kind: receptacle, amps: 5}, along: 72", height: 48"',
+        "A3": 'circuit: M, device: {kind: receptacle, amps: 2}, along: 104", height: 48"',
+        "A4": 'circuit: M, device: {kind: receptacle, leg: 2}, along: 136", height: 48"',
+    }
+    building = building_of(wall_scene(boxes, more="circuits: {M: {multiwire: yes}}"))
+    assert {device.id: device.leg for device in building.devices} == {"A1": 1, "A2": 2, "A3": 2, "A4": 2}

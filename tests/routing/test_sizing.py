@@ -237,3 +237,16 @@ def test_a_horsepower_that_no_table_has_is_a_fault_of_the_scene() -> None:
     odd = replace(made, devices=tuple(replace(one, horsepower=4.0) for one in made.devices))
     with pytest.raises(TableError, match="4 hp"):
         rated(odd)
+
+
+def test_a_motor_breaker_is_pinned_no_higher_than_250_percent_next_size_up() -> None:
+    """1 hp at 115 V: 16 A x 2.5 = 40 A (ecmweb.com/national-electrical-code/code-basics/article/20904830)."""
+    boxes = {"M": f'circuit: C, device: {{kind: machine, hp: 1, protected: yes}}, {bay(8)}, height: 48"'}
+
+    def faults(breaker: int) -> tuple[Fault, ...]:
+        more = f"circuits: {{C: {{breaker: {breaker}, motor_breaker: yes, because: an electrician}}}}"
+        building = building_of(wall_scene(boxes, more=more))
+        return ratings(building, Limits(building.limits))[1]
+
+    assert faults(40) == ()
+    assert ["430.52" in fault.expected for fault in faults(50)] == [True]
