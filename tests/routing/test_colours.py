@@ -14,7 +14,7 @@ def said(nets: list[str], count: int) -> list[tuple[str, str]]:
     return [(one.colour, one.net + (" marked" if one.marked else "")) for one in conductors_for(nets, count)]
 
 
-# NEC 200.7(C)(1), diychatroom.com/f18/wire-colors-switch-26814/: in a switch loop the white is the supply to the switch,
+# NEC 200.7(C)(1), diychatroom.com/f18/wire-colors-switch-26814/: in a switch loop the white supplies the switch,
 # marked, and not the return from it to the light.
 def test_in_a_switch_loop_without_neutral_the_marked_white_supplies_the_switch() -> None:
     assert said(["line", "switched R"], 2) == [("black", "switched R"), ("white", "line marked"), ("bare", "ground")]
