@@ -253,10 +253,9 @@ class _Store:
         else:
             self.add("boxes", "box", f"{kind.id}: {kind.title}", 1, box.phase, kind.price or None)
         if not box.side and self.slabs[box.host] != "wall":
-            self.add("boxes", "bar hanger", self.part["bar-hanger"].title, 1, box.phase, self.part["bar-hanger"].price)
+            self.add("boxes", "bar hanger", "between joists", 1, box.phase, self.part["bar-hanger"].price)
         elif not box.side:
-            part = self.part["bracket-stud"]
-            self.add("boxes", "bracket", part.title, 1, box.phase, part.price)
+            self.add("boxes", "bracket", "to a stud", 1, box.phase, self.part["bracket-stud"].price)
         if ring is not None:
             self.add("boxes", "ring", f"{ring.id}: {ring.title}", 1, box.phase, ring.price or None)
         devices = self.in_box[box.id]
