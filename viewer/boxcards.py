@@ -48,6 +48,10 @@ _READING = (
     "Fold in this order: grounds to the back, neutrals over them, then the rest, the device last.",
     "What a meter must read before power comes on is in deadtest.csv.",
 )
+_STUB = (
+    "It is live as soon as its breaker is on: end it in a box of its own with a blank cover (NEC 300.15; not in the "
+    "list of what to buy), or leave its hot wires out of the joint in the box before it, each capped."
+)
 _PANEL = (
     "The panel is work for a licensed electrician wherever the law keeps it for one. Its feed stays live while the "
     "main breaker is off."
@@ -170,6 +174,8 @@ def _box_lines(work: _Work, box: Box, makeup: Makeup) -> list[str]:
         )
     if box.phase > 1:
         lines += paragraph(f"phase {box.phase}: until then it is a covered box, and what ends in it is capped")
+    if box.kind == "stub":
+        lines += paragraph(_STUB, first="! ")
     lines += ["", "Cables", *_cable_lines(work, box)]
     lines += ["", "Joints, in the order of folding"]
     number = 0

@@ -6,7 +6,7 @@ What is said of each question stands in ``questions.toml`` beside this file.
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -16,7 +16,7 @@ from barnloom.model.lengths import format_length
 from barnloom.model.limits import Limits
 from barnloom.model.wiring import Breakers
 from barnloom.routing.plan import Plan
-from barnloom.routing.wiring.supply import load_sum, load_words, supply_words
+from barnloom.routing.wiring.supply import LoadLine, load_sum, load_words, supply_words
 from barnloom.viewer.lists import bullets, head_lines, ruled
 from barnloom.viewer.text import COLUMNS, paragraph
 
@@ -40,7 +40,9 @@ def questions_text(plan: Plan) -> str:
         number += 1
         lines += [*paragraph(question, first=f"{number:>2} "), _blank(""), ""]
     lines += ruled("FOR THE ELECTRICIAN: THE SUPPLY")
-    lines += bullets(_supply_words(plan))
+    load = load_sum(plan.building, Limits(plan.building.limits))
+    lines += bullets([*_supply_words(plan), *load_words(plan.building, load)])
+    lines += _load_lines(load)
     lines += ["", "Left to licensed work, and what it has to be", *bullets(supply_words(plan.building))]
     lines += ["", "To write in", *(_blank(what) for what in _data()["always"]["write_in"])]
     return "\n".join(lines) + "\n"
@@ -122,4 +124,12 @@ def _supply_words(plan: Plan) -> Iterator[str]:
         yield f"panel {panel_line(breakers)}"
         sizes = ", ".join(f"{size:g}" for size in breakers.sizes_a)
         yield f"breakers that {'its label lists' if breakers.said else 'are taken as listed'}: {sizes} A"
-    yield from load_words(plan.building, load_sum(plan.building, Limits(plan.building.limits)))
+
+
+def _load_lines(load: Sequence[LoadLine]) -> list[str]:
+    """Return the sum behind the load of the building, line by line."""
+    lines = ["", "The sum of it, VA"] if load else []
+    for line in load:
+        sum_words = f"{line.va:>9,.0f} x {line.factor:.2f} = {line.demand_va:>7,.0f}"
+        lines += paragraph(f"{line.what} [{line.clause}]", first=f"{sum_words}  ", later=" " * 29)
+    return lines

@@ -299,7 +299,9 @@ class _Store:
         found = parts.wire_connector(sizes + [min(sizes)] * len(joint.terminals))
         self.add("devices", "wire connector", found.title, 1, phase, found.price)
         pigtails = len(joint.terminals) - len(screws) - len(leads)
-        self.add("devices", "pigtail", f"{min(sizes)} AWG, off what is left of a coil", pigtails, phase, None)
+        self.add(
+            "devices", "pigtail", f"{min(sizes)} AWG, off the ends of coils as far as they go", pigtails, phase, None
+        )
 
     def _sealant(self, members: dict[str, Member]) -> None:
         if self.building.insulated == "no":

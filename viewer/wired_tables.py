@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from barnloom.routing.plan import Plan
+from barnloom.routing.plan import Joint, Plan
 from barnloom.routing.store import natural_key
 from barnloom.routing.wiring.deadtest import dead_tests, end_words, terminal_words
 from barnloom.viewer.rows import Row
@@ -73,11 +73,12 @@ def net_rows(plan: Plan) -> list[Row]:
     """Every conductor's end in every box, in order of box and cable, and what else is joined with it."""
     cables = {cable.id: cable for cable in plan.cables}
     marked = {(cable.id, one.colour): one.marked for cable in plan.cables for one in cable.conductors}
+    guarded = {sheet.circuit for sheet in plan.circuits if sheet.breaker != "plain"}
     rows: list[Row] = []
     for makeup in sorted(plan.makeups, key=lambda makeup: natural_key(makeup.box)):
         own: list[Row] = []
         for joint in makeup.joints:
-            terminals = [terminal_words(*terminal) for terminal in joint.terminals]
+            terminals = [_terminal_words(joint, *terminal, guarded) for terminal in joint.terminals]
             for end in joint.ends:
                 others = [end_words(*other) for other in joint.ends if other != end]
                 own.append(
@@ -93,6 +94,13 @@ def net_rows(plan: Plan) -> list[Row]:
                 )
         rows += sorted(own, key=lambda row: (natural_key(str(row["cable"])), str(row["conductor"])))
     return rows
+
+
+def _terminal_words(joint: Joint, owner: str, name: str, guarded: set[str]) -> str:
+    """A terminal in words. A breaker that protects takes the neutral: on the bar it would trip, or not protect."""
+    if name == "neutral bar" and joint.circuit in guarded:
+        return f"neutral terminal of breaker {joint.circuit} of {owner}"
+    return terminal_words(owner, name)
 
 
 def dead_rows(plan: Plan) -> list[Row]:

@@ -166,6 +166,16 @@ def test_a_protective_breaker_takes_the_neutral_itself() -> None:
     assert "(20 A ground-fault, space 3), the white on the neutral terminal of its breaker" in panel
 
 
+def test_a_tail_left_for_later_says_that_it_is_live() -> None:
+    # NEC 300.15, a box at every splice and end: from memory
+    plan = wired_plan()
+    boxes = tuple(replace(box, kind="stub") if box.id == "G2" else box for box in plan.building.boxes)
+    tail = card(replace(plan, building=replace(plan.building, boxes=boxes)), "G2")
+    assert "live as soon as its breaker is on" in tail
+    assert "blank cover (NEC 300.15" in tail
+    assert "live as soon as" not in card(plan, "G2")
+
+
 def test_a_panel_where_neutral_and_ground_are_joined_is_not_said_to_be_apart() -> None:
     plan = wired_plan()
     bonded = replace(plan.building, breakers=(Breakers(panel="PANEL", neutral_bonded=True),))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from dataclasses import replace
 from pathlib import Path
@@ -82,6 +83,18 @@ def test_the_supply_is_told_as_far_as_it_is_said() -> None:
     assert "Load of the building:" in text
     assert "is left to licensed work" in text
     assert panel_line(wired_plan().building.breakers[0]) == "PANEL: main 60 A, 12 spaces, 1 in use already"
+
+
+def test_the_load_is_told_line_by_line_and_adds_up() -> None:
+    text = questions_text(wired_plan())
+    total = re.search(r"Load of the building: ([\d,]+) VA", text)
+    lines = re.findall(r"^ *([\d,]+) x ([\d.]+) = +([\d,]+)  \S", text, re.MULTILINE)
+    assert total
+    assert lines
+    assert sum(int(counted.replace(",", "")) for _, _, counted in lines) == pytest.approx(
+        int(total[1].replace(",", "")), abs=len(lines)
+    )
+    assert "The sum of it" not in questions_text(sample_plan())
 
 
 def test_a_disconnect_too_small_is_told() -> None:

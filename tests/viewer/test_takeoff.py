@@ -207,7 +207,7 @@ def test_an_outlet_in_the_middle_wants_three_connectors_three_pigtails_and_a_gro
     # (electrical101.com/wire-connectors.html: tan 2 to 3 of 14 or 12, red 3 to 4).
     plan = plan_of((makeup("TOOL", "square-4x1-1-2", TOOL_JOINTS),), devices=(RECEPTACLE,))
     assert found(plan, "wire connector") == {"medium (often tan)": 2, "large (often red)": 1}
-    assert found(plan, "pigtail") == {"12 AWG, off what is left of a coil": 3}
+    assert found(plan, "pigtail") == {"12 AWG, off the ends of coils as far as they go": 3}
     assert one(plan, "ground screw with pigtail")["quantity"] == 1
 
 

@@ -148,6 +148,14 @@ def test_joining_goes_both_ways() -> None:
                 assert own in joined[box, other]
 
 
+def test_behind_a_breaker_that_protects_the_neutral_goes_to_the_breaker() -> None:
+    """Common practice, no source: on the bar the breaker would trip, or not protect."""
+    guarded = one(wired_plan(), "nets.csv", box="PANEL", cable="OUT.O1", conductor="white")
+    assert guarded["joined_with"] == "neutral terminal of breaker OUT of PANEL"
+    plain = one(wired_plan(), "nets.csv", box="PANEL", cable="LIGHTS.SW1", conductor="white")
+    assert plain["joined_with"] == "neutral bar of PANEL"
+
+
 def test_dead_tests_are_numbered_in_the_order_of_the_walk() -> None:
     rows = read(wired_plan(), "deadtest.csv")
     assert [row["test"] for row in rows] == [str(n) for n in range(1, len(rows) + 1)]
