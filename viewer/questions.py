@@ -130,6 +130,6 @@ def _load_lines(load: Sequence[LoadLine]) -> list[str]:
     """Return the sum behind the load of the building, line by line."""
     lines = ["", "The sum of it, VA"] if load else []
     for line in load:
-        sum_words = f"{line.va:>9,.0f} x {line.factor:.2f} = {line.demand_va:>7,.0f}"
-        lines += paragraph(f"{line.what} [{line.clause}]", first=f"{sum_words}  ", later=" " * 29)
+        sum_words = f"{line.va:>9,.0f} x {line.factor:.3f} = {line.demand_va:>7,.0f}"
+        lines += paragraph(f"{line.what} [{line.clause}]", first=f"{sum_words}  ", later=" " * 30)
     return lines
