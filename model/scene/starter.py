@@ -57,7 +57,7 @@ _US = _Sizes(
     joists=((108, "2x6", 5.5), (144, "2x8", 7.25), (192, "2x10", 9.25), (9999, "2x12", 11.25)),
     subfloor=0.75,
     hatch=(30, 48),
-    switch=48,
+    switch=52,
     outlet=52,
     panel=54,
     panel_size=(14, 30, 3.5),
@@ -81,7 +81,7 @@ _METRIC = _Sizes(
     ),
     subfloor=18 * _MM,
     hatch=(750 * _MM, 1200 * _MM),
-    switch=1200 * _MM,
+    switch=1320 * _MM,
     outlet=1300 * _MM,
     panel=1400 * _MM,
     panel_size=(350 * _MM, 750 * _MM, 89 * _MM),
@@ -205,6 +205,7 @@ def _values(width_in: float, depth_in: float, height_in: float, loft: bool, unit
         "hatch": hatch,
         "loft_wall": said(loft_wall),
         "loft_outlet": small(snap(loft_wall / 2, grid)),
+        "loft_switch": small(snap(loft_wall * 2 / 3, grid)),
         "loft_along": said(_bay(depth / 2, depth, every)),
     }
 
@@ -377,7 +378,7 @@ _HATCH = """\
 
 _LOFT_BOXES = """\
   S2: {title: switch in the loft, circuit: LIGHTS, device: switch, wall: UP-WEST, along: $loft_along,
-    height: $loft_outlet}
+    height: $loft_switch}
   R4: {title: outlet in the loft, circuit: OUTLETS, device: receptacle, wall: UP-EAST, along: $loft_along,
     height: $loft_outlet}
 """
