@@ -61,7 +61,7 @@ def plan_building(building: Building, *, progress: Talk | None = None) -> Plan:
         job.talk("choosing which box feeds which")
         trees = chosen_trees(job.network, sizes, job.rooms)
         best = _settled(job, trees, sizes)
-        if not best.routes.lost:
+        if not _left_out(building, best.routes):
             best = _fed_cheaper(job, best, sizes)
         found, half = _whole(job, best, rated, sizes)
         grown = grown_sizes(found, half, rated, sizes)
@@ -212,6 +212,13 @@ def _feeds(building: Building, best: Routed) -> dict[str, tuple[Pair, ...]]:
     return found
 
 
+def _left_out(building: Building, best: Routed) -> list[tuple[str, str]]:
+    """Boxes that no cable of a circuit reaches, each with that circuit: without a track, or without a path."""
+    fed = _feeds(building, best)
+    there = {(box, circuit) for circuit, feeds in fed.items() for _, box in feeds}
+    return [(box, c.id) for c in building.circuits for box in c.boxes if (box, c.id) not in there]
+
+
 def _legs(building: Building, feeds: Mapping[str, Sequence[Pair]], wires: Wired) -> list[Leg]:
     rules = {rule.cable: rule for rule in building.cable_rules}
     legs = []
@@ -264,14 +271,13 @@ def _drawn(best: Routed) -> tuple[list[Cable], list[Bore]]:
 
 
 def _finished(job: Job, settled: _Settled, bores: list[Bore], half: Assembled, sizes: Sizes) -> Plan:
-    building, limits, trees, best = job.building, job.limits, settled.trees, settled.routes
-    lost = [(leg.to_box, leg.circuit) for leg in best.lost]
-    unreached = sorted({box for box, _ in trees.unreached} | {box for box, _ in lost})
+    building, limits, best = job.building, job.limits, settled.routes
+    left = _left_out(building, best)
     building = replace(building, cable_types=tuple(kind for kind in building.cable_types if not kind.parts))
     parts = plan_cost(building, half.cables, bores, half.makeups)
     store = Store(building)
     kinds = {circuit.id: plain_kind(store, circuit, sizes).id for circuit in building.circuits}
-    why = unreached_why(building, limits, best.network, best.usage, kinds, [*trees.unreached, *lost])
+    why = unreached_why(building, limits, best.network, best.usage, kinds, left)
     return Plan(
         version=PLAN_VERSION,
         building=building,
@@ -280,7 +286,7 @@ def _finished(job: Job, settled: _Settled, bores: list[Bore], half: Assembled, s
         cost=round(sum(parts.values()), 6),
         cost_parts=parts,
         lower_bound=None,
-        unreached=tuple(unreached),
+        unreached=tuple(sorted({box for box, _ in left})),
         unreached_why=tuple(why),
         assumptions=plan_assumptions(building),
         warnings=(

@@ -80,10 +80,10 @@ def _largest_breaker(awg: int) -> float | None:
 
 
 def _load(circuit: Circuit, sheet: CircuitSheet, site: Site) -> Iterator[Finding]:
-    on_it = [device for device in site.devices.values() if device.circuit == circuit.id]
-    devices = [device for device in on_it if device.box in site.makeups]
-    total = sum(device.load_va for device in devices)
-    if len(devices) == len(on_it) and not abs(sheet.load_va - total) <= SHOWN:
+    on_it = [device for device in site.plan.building.devices if device.circuit == circuit.id]
+    devices = [device for device in site.devices.values() if device.circuit == circuit.id]
+    total = sum(device.load_va for device in on_it)
+    if not abs(sheet.load_va - total) <= SHOWN:
         yield Finding("circuit.load", circuit.id, f"{sheet.load_va:.6g} VA said, {total:.6g} VA found")
     legs: dict[int, float] = defaultdict(float)
     for device in devices:
@@ -126,7 +126,7 @@ def leg_of(space: int) -> str:
 
 
 def _space(circuit: Circuit, sheet: CircuitSheet, site: Site) -> Iterator[Finding]:
-    two = circuit.multiwire or any(d.volts == 240 for d in site.devices.values() if d.circuit == circuit.id)
+    two = circuit.multiwire or any(d.volts == 240 for d in site.plan.building.devices if d.circuit == circuit.id)
     if sheet.poles != (2 if two else 1):
         yield Finding("circuit.poles", circuit.id, f"{sheet.poles} poles, {2 if two else 1} wanted")
     if len(sheet.spaces) != sheet.poles:
@@ -271,7 +271,7 @@ def drop_findings(site: Site, amps: Mapping[str, float]) -> Iterator[Finding]:
 
 
 def _volts(circuit: Circuit, site: Site) -> int:
-    line_to_line = any(d.volts == 240 for d in site.devices.values() if d.circuit == circuit.id)
+    line_to_line = any(d.volts == 240 for d in site.plan.building.devices if d.circuit == circuit.id)
     return 240 if line_to_line and not circuit.multiwire else 120
 
 

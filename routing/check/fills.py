@@ -9,7 +9,7 @@ from barnloom.model.electrical.tables import TableError, conductor_volume
 from barnloom.model.limits import at_most
 from barnloom.model.wiring import BoxType
 from barnloom.routing.check.finding import Finding, Site
-from barnloom.routing.check.joints import BARE
+from barnloom.routing.check.joints import BARE, GROUND
 from barnloom.routing.plan import Makeup
 
 SAME_IN3 = 1e-6
@@ -63,7 +63,7 @@ def _bought(makeup: Makeup, box: Box, site: Site) -> Iterator[Finding]:
 
 
 def _gangs(box: Box, front: BoxType | None, site: Site) -> Iterator[Finding]:
-    yokes = sum(device.yokes for device in site.devices.values() if device.box == box.id)
+    yokes = sum(device.yokes for device in site.plan.building.devices if device.box == box.id)
     if front is not None and yokes > front.gangs:
         yield Finding("fill.gangs", box.id, f"{yokes} devices on yokes, {front.id} takes {front.gangs}")
 
@@ -71,12 +71,16 @@ def _gangs(box: Box, front: BoxType | None, site: Site) -> Iterator[Finding]:
 def _wanted(makeup: Makeup, site: Site) -> float:
     """Return the volume that a box needs (cubic inches). TableError for conductors of a size that the table has not."""
     sizes: dict[str, int] = {}
+    of_circuit: dict[str, float] = {}
+    """Volume of the largest conductor of each circuit here."""
     grounds: list[float] = []
     insulated: list[float] = []
     for cable in site.plan.cables:
         kind = site.types.get(cable.type)
         if makeup.box in (cable.from_box, cable.to_box) and kind is not None and kind.awg:
             sizes[cable.id] = kind.awg
+            for name in cable.circuit.split():
+                of_circuit[name] = max(of_circuit.get(name, 0.0), conductor_volume(kind.awg))
             for conductor in cable.conductors:
                 (grounds if conductor.colour == BARE else insulated).append(conductor_volume(kind.awg))
     limits, largest = site.limits, max([*insulated, *grounds], default=0.0)
@@ -89,14 +93,15 @@ def _wanted(makeup: Makeup, site: Site) -> float:
     clamps = not makeup.box_type or any(kind.clamps == "inside" for kind in types)
     total += limits["fill.clamps"] * largest * clamps
     total += limits["fill.stud"] * largest * any(kind.stud for kind in types)
-    for device in site.devices.values():
-        if device.box == makeup.box and device.yokes:
+    for device in site.plan.building.devices:
+        if device.box == makeup.box and device.yokes and device.circuit in of_circuit:
+            # The ground's joint has the screw of the box in it, and a box may have the id of the device in it.
             at_it = [
                 conductor_volume(sizes[cable])
                 for joint in makeup.joints
-                if any(owner == device.id and name != "ground" for owner, name in joint.terminals)
+                if joint.net != GROUND and any(owner == device.id for owner, _ in joint.terminals)
                 for cable, _ in joint.ends
                 if cable in sizes
             ]
-            total += limits["fill.yoke"] * device.yokes * max(at_it, default=largest)
+            total += limits["fill.yoke"] * device.yokes * max(at_it, default=of_circuit[device.circuit])
     return total

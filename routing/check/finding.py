@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from barnloom.model.building import Assembly, Box, CableType, Circuit, Member, Storey
 from barnloom.model.limits import Limits, cited
@@ -42,7 +42,9 @@ class Site:
     bores: Mapping[str, Bore]
     cables: Mapping[str, Cable]
     devices: Mapping[str, Device]
+    """Of those that a cable of their circuit reaches, all that are fed: not what follows a control left out."""
     controls: Mapping[str, Control]
+    """With the points and lights that are reached; one without a point or without a light is left out."""
     box_types: Mapping[str, BoxType]
     makeups: Mapping[str, Makeup]
     """By the id of their box."""
@@ -62,12 +64,13 @@ class Site:
 
 def wired(site: Site) -> bool:
     """Whether a plan says how anything is made up, or its building has devices: then all of that is checked."""
-    return bool(site.plan.makeups or site.plan.circuits or site.devices)
+    return bool(site.plan.makeups or site.plan.circuits or site.plan.building.devices)
 
 
 def site_of(plan: Plan) -> Site:
     """Lay a plan out for checking; of two parts with one id the later one is kept."""
     building = plan.building
+    devices, controls = _reached(plan)
     return Site(
         plan=plan,
         limits=Limits(building.limits),
@@ -79,12 +82,26 @@ def site_of(plan: Plan) -> Site:
         types={kind.id: kind for kind in building.cable_types},
         bores={bore.id: bore for bore in plan.bores},
         cables={cable.id: cable for cable in plan.cables},
-        devices={device.id: device for device in building.devices},
-        controls={control.id: control for control in building.controls},
+        devices=devices,
+        controls=controls,
         box_types={kind.id: kind for kind in building.box_types},
         makeups={makeup.box: makeup for makeup in plan.makeups},
         sheets={sheet.circuit: sheet for sheet in plan.circuits},
     )
+
+
+def _reached(plan: Plan) -> tuple[dict[str, Device], dict[str, Control]]:
+    """Return devices and controls as far as cables of their circuits reach: the rest is planned another time."""
+    places = {(name, end) for c in plan.cables for name in c.circuit.split() for end in (c.from_box, c.to_box)}
+    there = {device.id: device for device in plan.building.devices if (device.circuit, device.box) in places}
+    controls, idle = {}, set()
+    for control in plan.building.controls:
+        points, lights = (tuple(name for name in own if name in there) for own in (control.points, control.lights))
+        if points and lights:
+            controls[control.id] = replace(control, points=points, lights=lights)
+        else:
+            idle.add(control.id)
+    return {name: device for name, device in there.items() if device.control not in idle}, controls
 
 
 def limits_missing(site: Site) -> list[Finding]:

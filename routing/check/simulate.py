@@ -88,11 +88,12 @@ class Simulation:
         nodes = [node for bar in metal.bars.values() for node in bar]
         nodes += [node for (_, name), node in metal.terminals.items() if name.startswith("breaker ")]
         self._flows = Flows(metal, nodes, [cable.id for cable in site.plan.cables])
-        self._on = np.zeros((len(metal.nodes), 1))
+        self._on = np.zeros((len(metal.nodes), 2))
+        """Of a multiwire circuit the two lines by themselves: what loses voltage on one does not on the other."""
         self.findings = tuple(self._all())
-        sizes = self._flows.sizes(self._on)[:, 0]
+        sizes = self._flows.sizes(self._on).max(axis=1)
         self.amps = {cable.id: float(size) for cable, size in zip(site.plan.cables, sizes, strict=True)}
-        """What flows in each cable with everything on, out and back."""
+        """What flows in each cable with everything on, out and back; of a multiwire circuit on the fuller line."""
 
     def _all(self) -> Iterator[Finding]:
         yield from _names(self._live)
@@ -125,7 +126,9 @@ class Simulation:
             if way.throw is None
         ]
         flow = self._flows.at_nodes(ways, each, len(loads))
-        self._on += flow[:, [row for row, (load, _) in enumerate(loads) if load.amps]].sum(axis=1, keepdims=True)
+        for row, (load, device) in enumerate(loads):
+            if load.amps:
+                self._on += np.outer(flow[:, row], self._lines(device))
         yield from self._sums(flow, lambda state: f"{loads[state][1].id} on")
 
     def _is_fed(self, load: Load, device: Device) -> bool:
@@ -142,6 +145,13 @@ class Simulation:
             from_second = second is not None and self._live.island(load.device, load.into) == second
         into, out = terminals[load.device, load.into], terminals[load.device, load.out]
         return Draw(into, out, -amps if from_second else amps)
+
+    def _lines(self, device: Device) -> Numbers:
+        """Return 1 for each line of a multiwire circuit that a load is on, else 0; of other circuits all is on one."""
+        circuit = self._site.circuits.get(device.circuit)
+        if circuit is None or not circuit.multiwire:
+            return np.array([1.0, 0.0])
+        return np.array([device.volts == 240 or device.leg == leg for leg in (1, 2)], dtype=np.float64)
 
     def _sums(self, flow: Numbers, said: Callable[[int], str]) -> Iterator[Finding]:
         """Return cables whose currents do not come to nought together (NEC 300.3(B)), each in its first such state."""
@@ -190,10 +200,10 @@ class Simulation:
         drawn = [self._draw(load, device, (load.amps or NOMINAL_A) * on) for load, device, on in seen]
         flow = self._flows.at_nodes(ways, drawn, len(bits))
         yield from self._sums(flow, said)
-        brightest = [int(np.argmax(np.sum(lit, axis=0)))]
+        brightest = [int(np.argmax(np.sum(lit, axis=0)))] * 2
         still = [Way(way.near, way.far, way.closed[brightest]) for way in ways]
-        drawn = [self._draw(load, device, load.amps * on[brightest]) for load, device, on in seen]
-        self._on += self._flows.at_nodes(still, drawn, 1)
+        drawn = [self._draw(load, dev, load.amps * on[brightest] * self._lines(dev)) for load, dev, on in seen]
+        self._on += self._flows.at_nodes(still, drawn, 2)
 
     def _lit(self, load: Load, device: Device, labels: dict[int, NDArray[np.intp]], states: int) -> Truths:
         """In which states a load has its breaker at one end and its neutral, or the other pole, at the other."""
@@ -321,8 +331,6 @@ def _follows(
     load: Load, device: Device, site: Site, group: Group, bits: Truths, on: Truths, said: Callable[[int], str]
 ) -> Iterator[Finding]:
     """Return whether a load is turned over by each flip of each point of its control, and by no other switch."""
-    if not _reached(load, site):
-        return
     points = [row for row, name in enumerate(group.switches) if name in site.controls[load.control].points]
     parity = np.bitwise_xor.reduce(bits[:, points], axis=1) if points else np.zeros(len(bits), dtype=bool)
     wrong = on != (on[0] ^ parity ^ parity[0])
@@ -334,17 +342,9 @@ def _follows(
         yield Finding("switching.light", device.id, f"it is never lit: {load.control} does not reach it")
 
 
-def _reached(load: Load, site: Site) -> bool:
-    """Whether all points of a load's control are made up: without one of them there is nothing to follow."""
-    points = [site.devices.get(name) for name in site.controls[load.control].points]
-    return all(point is not None and point.box in site.makeups for point in points)
-
-
 def _agree(group: Group, lit: Sequence[Truths], site: Site) -> Iterator[Finding]:
     first: dict[str, tuple[str, Truths]] = {}
     for (load, device), on in zip(group.loads, lit, strict=True):
-        if not _reached(load, site):
-            continue
         name, other = first.setdefault(load.control, (device.id, on))
         if on[0] != other[0]:
             yield Finding("switching.light", device.id, f"it and {name}, on the same {load.control}, are lit in turn")

@@ -84,7 +84,9 @@ def _tree(circuit: Circuit, cables: list[Cable], site: Site) -> Iterator[Finding
             yield Finding("tree.root", cable.id, f"it feeds the panel {circuit.panel}; from is the panel's side")
         pin = site.boxes[cable.to_box].fed_from if cable.to_box in site.boxes else ""
         if pin and pin != cable.from_box and (pin in boxes or pin == circuit.panel):
-            yield Finding("tree.pin", cable.id, f"the scene feeds {cable.to_box} from {pin}, not from {cable.from_box}")
+            words = f"the scene feeds {cable.to_box} from {pin}, not from {cable.from_box}"
+            lost = pin in site.plan.unreached  # what no cable reaches can feed nothing
+            yield Finding("tree.pin", cable.id, words, "warning" if lost else "fault")
     for name, count in sorted(fed.items()):
         if count > 1:
             yield Finding("tree.twice", circuit.id, f"{name} is fed by {count} cables")

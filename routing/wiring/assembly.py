@@ -211,7 +211,7 @@ def _sheets(
             CircuitSheet(
                 circuit=circuit.id,
                 panel=circuit.panel,
-                volts=240 if any(device.volts == 240 for device in on) else 120,
+                volts=240 if any(device.volts == 240 for device in on) and not circuit.multiwire else 120,
                 poles=poles,
                 breaker_a=rating.breaker_a,
                 breaker=guards[circuit.id].breaker,

@@ -57,16 +57,18 @@ def flows_of(
     for cable in cables:
         legs[cable.to_box].append(cable)
     ways = Ways(circuit, nets, feeds_of(circuit.panel, cables))
-    loads = [device for device in devices if device.box in ways.path and running_a(device)]
+    loads = [device for device in devices if device.id in ways.on and running_a(device)]
     amps: dict[Stretch, float] = defaultdict(float)
     out: dict[str, list[float]] = {cable.id: [0.0, 0.0] for cable in cables}
     for device in loads:
         draws = running_a(device)
+        lines = ((0, 1) if device.volts == 240 else (device.leg - 1,)) if circuit.multiwire else (0,)
         for stretch in ways.of(device):
             amps[stretch] += draws
-            out[_holding(legs, stretch).id][device.leg == 2 and circuit.multiwire] += draws / 2
+            for line in lines:
+                out[_holding(legs, stretch).id][line] += draws / 2
     current = {name: max(sides) for name, sides in out.items()}
-    volts = 240 if any(device.volts == 240 for device in loads) and not circuit.multiwire else 120
+    volts = 240 if any(device.volts == 240 for device in devices) and not circuit.multiwire else 120
     lost = {
         box: max(drop_volts(current[one.id], one.cut_in / 12, resistance(awg[box])) for one in its) / volts
         if awg[box]

@@ -39,13 +39,14 @@ def joints_of(
                 else:
                     spare = f" {cable.id} {conductor.colour}" if conductor.net == "spare" else ""
                     ends[box, cable.circuit, conductor.net + spare].append(end)
-    reached = set(grounds)
+    reached = {(box, cable.circuit) for cable in cables for box in (cable.from_box, cable.to_box)}
     terminals: dict[tuple[str, str, str], list[tuple[str, str]]] = defaultdict(list)
     for circuit, its in nets.items():
         for net in its.nets.values():
             for terminal in net.terminals:
-                if terminal.box in reached:
+                if (terminal.box, circuit) in reached:
                     terminals[terminal.box, circuit, net.name].append((terminal.device, terminal.name))
+    joined = {device for own in terminals.values() for device, _ in own}
     found: dict[str, list[Joint]] = defaultdict(list)
     for key in sorted({*ends, *terminals}, key=_order):
         box, circuit, name = key
@@ -62,8 +63,9 @@ def joints_of(
         devices[device.box].append(device)
     panels = {box.id for box in building.boxes if box.kind == "panel"}
     with_screw = set(metal)
-    for box in sorted(reached):
-        screws = [(device.id, "ground") for device in devices[box] if device.kind not in NO_GROUND]
+    for box in sorted(grounds):
+        fed = (device for device in devices[box] if device.id in joined)
+        screws = [(device.id, "ground") for device in fed if device.kind not in NO_GROUND]
         if box in panels:
             screws = [(box, "ground bar")]
         elif box in with_screw:

@@ -83,7 +83,8 @@ def synthesize(
     Parameters
     ----------
     devices, controls : sequences
-        Those of the circuit; what sits in a box that no feed reaches is left out.
+        Those of the circuit. What sits in a box that no feed reaches is left out, and so is all of a control of which
+        no point or no light is reached.
     feeds : sequence of (feeding box, fed box)
         A tree from the panel, panel first.
     orders : mapping of control to its points, optional
@@ -137,9 +138,12 @@ class Circuitry:
         """Take in what sits in these boxes (all but the panel)."""
         self.circuit, self.rules = circuit, rules
         self.places = {box: n for n, box in enumerate((circuit.panel, *boxes))}
-        self.devices = {device.id: device for device in devices if device.box in self.places}
-        self.controls = {c.id: c for c in controls if any(point in self.devices for point in c.points)}
-        self.two_pole = circuit.multiwire or any(device.volts == 240 for device in self.devices.values())
+        there = {device.id: device for device in devices if device.box in self.places}
+        # Without a point nothing would ever be lit, and without a light a switch would end in the air.
+        self.controls = {c.id: c for c in controls if all(there.keys() & own for own in (c.points, c.lights))}
+        idle = {control.id for control in controls} - set(self.controls)
+        self.devices = {name: device for name, device in there.items() if device.control not in idle}
+        self.two_pole = circuit.multiwire or any(device.volts == 240 for device in devices)
         self.guards = {device.box: device for device in self.devices.values() if device.ground_fault}
         taken = {device.box for device in self.devices.values()}
         self.taken = self._vector(taken)
@@ -199,12 +203,18 @@ class Circuitry:
         return found
 
     def unguarded(self, feeds: Sequence[Pair]) -> int:
-        """Receptacles that no ground-fault device feeds, on a circuit that has one."""
-        if not self.guards:
+        """Receptacles that no ground-fault device feeds, on a circuit that has one for all of them.
+
+        Where one is for 240 V, or on a line without such a device, no tree protects it: the breaker has to.
+        """
+        kinds = [
+            one for one in self.devices.values() if one.kind in PROTECTED and not (one.ground_fault or one.control)
+        ]
+        lines = {guard.leg for guard in self.guards.values()}
+        if any(one.volts == 240 or one.leg not in lines for one in kinds):
             return 0
         guarding = self._guarding(feeds)
-        kinds = (device for device in self.devices.values() if device.kind in PROTECTED)
-        return sum(not (one.ground_fault or one.control or one.id in guarding) for one in kinds)
+        return sum(one.id not in guarding for one in kinds)
 
     def _vector(self, boxes: Iterable[str]) -> Ints:
         found = np.zeros(len(self.places), dtype=np.int64)
