@@ -16,7 +16,7 @@ from barnloom.routing.sharing import Routed, barred_edges, base_prices, prices_w
 from barnloom.routing.slab import Floats
 from barnloom.routing.trees import Pair, plain_tree
 from barnloom.routing.usage import Usage
-from barnloom.routing.wiring.choice import TreePrices, Way, cheapest_of, in_rows
+from barnloom.routing.wiring.choice import CANNOT, TreePrices, Way, cheapest_of, in_rows
 from barnloom.routing.wiring.kinds import Sizes, Store
 from barnloom.routing.wiring.nets import least_conductors
 from barnloom.routing.wiring.room import Inside, Rooms
@@ -87,7 +87,8 @@ class _Chooser:
             tree = cheapest_of(pricing, self._starts(circuit, pricing))
             # A tree takes pairs from the cheapest up: once it has all boxes, dearer pairs change nothing.
             home_runs = sum(feeder == circuit.panel for feeder, _ in tree)
-            if len(tree) == len(circuit.boxes) and home_runs == (circuit.home_runs or home_runs):
+            whole = len(tree) == len(circuit.boxes) and home_runs == (circuit.home_runs or home_runs)
+            if whole and pricing.price(tree) < CANNOT:
                 break
         self._take(circuit, kind, pricing, tree)
         hanging = {box for _, box in tree}

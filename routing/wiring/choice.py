@@ -68,7 +68,6 @@ class TreePrices:
         self.most = most
         there = set(most)
         self.devices = [d for d in building.devices if d.circuit == circuit.id and d.box in there]
-        self.controls = [control for control in building.controls if control.circuit == circuit.id]
         self.boxes = {box.id: box for box in building.boxes if box.id in there}
         self.pins = {box: its.fed_from for box, its in self.boxes.items() if its.fed_from in there}
         self.base = store.cable(circuit, "", 2, sizes)
@@ -78,7 +77,10 @@ class TreePrices:
         """Money that the boxes cost whatever the tree."""
         self._kinds: dict[tuple[str, int], CableType | None] = {}
         reached = [box for box in circuit.boxes if box in most]
-        self.circuitry = Circuitry(circuit, self.devices, self.controls, reached, building.wiring)
+        own = [control for control in building.controls if control.circuit == circuit.id]
+        self.circuitry = Circuitry(circuit, self.devices, own, reached, building.wiring)
+        self.controls = list(self.circuitry.controls.values())
+        """Those of which points and lights are reached."""
         self.must_guard = circuit.ground_fault not in ("breaker", "none")
         self._legs: dict[Pair, Costs] = {}
 
@@ -129,8 +131,8 @@ class TreePrices:
         for name, its in self.boxes.items():
             if its.kind == "box":
                 price = self.rooms.price(its, inside[name])
-                total += CANNOT if price is None else price
-            total += CANNOT * (ends[name] > self.most[name])
+                total += CANNOT * ends[name] if price is None else price
+            total += CANNOT * max(0, ends[name] - self.most[name])
         return total
 
     def is_later(self, by: str, fed: str) -> bool:

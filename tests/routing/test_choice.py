@@ -14,7 +14,7 @@ from scipy.sparse.csgraph import minimum_spanning_tree
 from barnloom.model.building import Building, Circuit
 from barnloom.model.limits import Limits
 from barnloom.routing.trees import Pair, plain_tree
-from barnloom.routing.wiring.choice import TreePrices, Way, improved
+from barnloom.routing.wiring.choice import CANNOT, TreePrices, Way, improved
 from barnloom.routing.wiring.kinds import Sizes, Store
 from barnloom.routing.wiring.room import Rooms
 from tests.routing.wired_scenes import bay, building_of, wall_scene
@@ -145,3 +145,15 @@ def test_what_is_pinned_stays() -> None:
     trees = priced(building, ways)
     begin = plain_tree("PANEL", BOXES, {p: w.price for p, w in ways.items()}, home_runs=None, pins={"L1": "R"})
     assert ("R", "L1") in improved(trees, begin)
+
+
+def test_each_cable_too_many_and_each_cable_in_a_box_that_holds_none_counts() -> None:
+    """So a search among trees that cannot be goes towards those that can."""
+    trees = priced(BUILDING, {pair: Way(1.0, 1.0) for pair in PAIRS})
+    trees.most["R"] = 1
+    star = [("PANEL", "R"), *(("R", box) for box in BOXES if box != "R")]
+    fewer = [*star[:-1], ("L1", "L2")]
+    assert trees.price(star) > trees.price(fewer) + 0.9 * CANNOT
+    tiny = [replace(box, box_type="", series="", volume_in3=1.0) if box.id == "R" else box for box in BUILDING.boxes]
+    trees = priced(replace(BUILDING, boxes=tuple(tiny)), {pair: Way(1.0, 1.0) for pair in PAIRS})
+    assert trees.price(star) > trees.price(fewer) + 0.9 * CANNOT
