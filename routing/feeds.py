@@ -16,7 +16,15 @@ from barnloom.routing.sharing import Routed, barred_edges, base_prices, prices_w
 from barnloom.routing.slab import Floats
 from barnloom.routing.trees import Pair, plain_tree
 from barnloom.routing.usage import Usage
-from barnloom.routing.wiring.choice import CANNOT, TreePrices, Way, cheapest_of, in_rows
+from barnloom.routing.wiring.choice import (
+    CANNOT,
+    TreePrices,
+    Way,
+    cheapest_of,
+    in_rows,
+    shared_boxes,
+    with_home_runs,
+)
 from barnloom.routing.wiring.kinds import Sizes, Store
 from barnloom.routing.wiring.nets import least_conductors
 from barnloom.routing.wiring.room import Inside, Rooms
@@ -86,8 +94,8 @@ class _Chooser:
             pricing = TreePrices(self.building, circuit, ways, self.store, self.sizes, self.rooms, others, most)
             tree = cheapest_of(pricing, self._starts(circuit, pricing))
             # A tree takes pairs from the cheapest up: once it has all boxes, dearer pairs change nothing.
-            home_runs = sum(feeder == circuit.panel for feeder, _ in tree)
-            whole = len(tree) == len(circuit.boxes) and home_runs == (circuit.home_runs or home_runs)
+            home_runs = circuit.home_runs or _home_runs(circuit, tree)
+            whole = len(tree) == len(circuit.boxes) and _home_runs(circuit, tree) == home_runs
             if whole and pricing.price(tree) < CANNOT:
                 break
         self._take(circuit, kind, pricing, tree)
@@ -121,12 +129,11 @@ class _Chooser:
         )
         if not pricing.controls:
             return [plain]
-        rows = in_rows(pricing)
-        runs = [sum(by == circuit.panel for by, _ in tree) for tree in (plain, rows)]
-        feeder = {fed: by for by, fed in rows}
-        pinned = all(feeder.get(box) == by for box, by in pricing.pins.items())
-        alike = len(rows) == len(plain) and (runs[0] == runs[1] or circuit.home_runs is None)
-        return [plain, rows] if alike and pinned else [plain]
+        drawn = [in_rows(pricing, from_shared=first) for first in ([False, True] if shared_boxes(pricing) else [False])]
+        rows = [with_home_runs(pricing, tree, circuit.home_runs or 1) for tree in drawn]
+        runs = _home_runs(circuit, plain) if circuit.home_runs else None
+        alike = [tree for tree in rows if len(tree) == len(plain) and runs in (None, _home_runs(circuit, tree))]
+        return [plain, *(tree for tree in alike if pricing.keeps_pins(tree))]
 
     def _take(self, circuit: Circuit, kind: CableType, pricing: TreePrices, tree: list[Pair]) -> None:
         """Keep a tree, and take the room that its cables have in boxes."""
@@ -144,6 +151,10 @@ class _Chooser:
 def plain_kind(store: Store, circuit: Circuit, sizes: Sizes) -> CableType:
     """Cable of a circuit for two conductors, or the one with the fewest that there is."""
     return store.cable(circuit, "", 2, sizes) or next(iter(store.types.values()))
+
+
+def _home_runs(circuit: Circuit, tree: Sequence[Pair]) -> int:
+    return sum(feeder == circuit.panel for feeder, _ in tree)
 
 
 def _switches(building: Building, circuit: Circuit) -> bool:

@@ -8,6 +8,7 @@ anew wherever that is cheapest, until nothing is gained.
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise, permutations
@@ -135,6 +136,11 @@ class TreePrices:
             total += CANNOT * max(0, ends[name] - self.most[name])
         return total
 
+    def keeps_pins(self, feeds: Sequence[Pair]) -> bool:
+        """Whether every box that the scene feeds from another one is fed from it."""
+        feeder = {fed: by for by, fed in feeds}
+        return all(feeder.get(box) == by for box, by in self.pins.items())
+
     def is_later(self, by: str, fed: str) -> bool:
         """Whether a box would hang on one that is built in a later phase."""
         return by != self.circuit.panel and self.boxes[by].phase > self.boxes[fed].phase
@@ -147,12 +153,17 @@ class TreePrices:
         return (kind.price_ft - self.base.price_ft) * feet
 
 
-def in_rows(trees: TreePrices) -> list[Pair]:
+def in_rows(trees: TreePrices, *, from_shared: bool = False) -> list[Pair]:
     """Return a tree as one draws it first: the feed to each control's first point, on to the others, to the lights.
 
     What is always on lies on the feed. It needs three conductors between points and two elsewhere, as far as controls
     do not share boxes, so a search that begins here begins with something that can be. Boxes that no way joins are
     left out.
+
+    Parameters
+    ----------
+    from_shared : bool
+        Whether power comes to a box with points of several controls first: no line has to lie beside travelers then.
     """
     rows = _Rows(trees)
     for feeder, pinned in sorted((by, box) for box, by in trees.pins.items()):
@@ -160,11 +171,13 @@ def in_rows(trees: TreePrices) -> list[Pair]:
     at = {device.id: device.box for device in trees.devices}
     fed = {device.box for device in trees.devices if not device.control or device.half_switched}
     fed |= set(trees.boxes) - {device.box for device in trees.devices} - {trees.circuit.panel}
+    shared = shared_boxes(trees) if from_shared else set()
     for control in sorted(trees.controls, key=lambda control: (-len(control.points), control.id)):
         points = list(dict.fromkeys(at[point] for point in control.points if point in at))
         lights = {at[light] for light in control.lights if light in at}
         orders = [points] if control.in_order or len(points) > MOST_POINTS else permutations(points)
-        order = min(orders, key=lambda order: (rows.length(order, fed or {trees.circuit.panel}, lights), order))
+        before = fed or {trees.circuit.panel}
+        order = min(orders, key=lambda one: (one[0] not in shared, rows.length(one, before, lights), one))
         for one, other in pairwise(order):
             rows.join(one, other)
         rows.grow({order[-1]}, lights)
@@ -173,6 +186,29 @@ def in_rows(trees: TreePrices) -> list[Pair]:
     rows.grow(set(sorted(fed)[:1]), set(trees.boxes) - {trees.circuit.panel})
     rows.grow({trees.circuit.panel}, fed or set(trees.boxes), once=True)
     return _turned(trees.circuit.panel, rows.feeds)
+
+
+def shared_boxes(trees: TreePrices) -> set[str]:
+    """Boxes with points of several controls."""
+    at = {device.id: device.box for device in trees.devices}
+    count = Counter(box for control in trees.controls for box in {at[point] for point in control.points if point in at})
+    return {box for box, controls in count.items() if controls > 1}
+
+
+def with_home_runs(trees: TreePrices, feeds: Sequence[Pair], wanted: int) -> list[Pair]:
+    """Return a tree with so many home runs, or as many as there are ways for: each made where it costs least."""
+    panel, best = trees.circuit.panel, list(feeds)
+    while sum(by == panel for by, _ in best) < wanted:
+        more = []
+        for by, fed in best:
+            if by != panel and trees.pins.get(fed) != by:
+                kept = [feed for feed in best if feed != (by, fed)]
+                more += [_turned(panel, [*kept, (panel, box)]) for box in _behind(best, fed) if trees.way(panel, box)]
+        more = [tree for tree in more if trees.keeps_pins(tree)]
+        if not more:
+            break
+        best = min(more, key=lambda tree: (trees.price(tree), tree))
+    return best
 
 
 class _Rows:
@@ -265,8 +301,7 @@ def _exchange(
                     moves.append((more, (by, fed), (one, other)))
     for _, out, into in sorted(moves):
         changed = _turned(panel, [*(feed for feed in feeds if feed != out), into])
-        feeder = {fed: by for by, fed in changed}
-        if any(feeder.get(box) != by for box, by in trees.pins.items()):
+        if not trees.keeps_pins(changed):
             continue
         if home_runs is not None and sum(by == panel for by, _ in changed) != home_runs:
             continue

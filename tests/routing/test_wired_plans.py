@@ -206,3 +206,37 @@ prices: fewest holes
         ("H1", "END"),
         ("PANEL", "M1"),
     }
+
+
+# --- trees that the conductors of a cable allow ----------------------------------------------------------------------
+
+DAMP = ANSWERS.replace("plain_cable: yes, surroundings: dry", "plain_cable: no, surroundings: damp")
+"""UF-B, which has three conductors at most: two travelers and the neutral, and no line beside them."""
+
+
+def test_power_comes_first_to_the_box_where_the_points_of_two_controls_meet() -> None:
+    boxes = {
+        "S1": at(21, "switch"),
+        "S2": at(8, "switch"),
+        "S3": at(23, "[switch, switch]"),
+        "S4": at(10, "switch"),
+        "S5": at(11, "switch"),
+        "L1": at(18, "light"),
+        "L2": at(19, "light"),
+    }
+    rows = "controls: {ROW: {lights: [L1], points: [S1, S2, S3, S5]}, END: {lights: [L2], points: [S3, S4]}}\n"
+    plan = planned(wall_scene(boxes, more=rows + "circuits: {C: {}}\n", answers=DAMP))
+    assert nets(plan, "C.S3") == {"line", "neutral"}
+
+
+def test_a_row_of_three_way_switches_and_a_second_home_run() -> None:
+    boxes = {
+        "S1": at(9, "switch"),
+        "S2": at(3, "switch"),
+        "L1": at(6, "light"),
+        "R1": at(12, "receptacle"),
+        "R2": at(14, "receptacle"),
+    }
+    rows = "controls: {ROW: {lights: [L1], points: [S1, S2], in_order: yes}}\n"
+    plan = planned(wall_scene(boxes, more=rows + "circuits: {C: {home_runs: 2}}\n", answers=DAMP))
+    assert sum(cable.from_box == "PANEL" for cable in plan.cables) == 2
