@@ -101,6 +101,7 @@ class CircuitSheet:
     breaker: str
     """"plain", "ground-fault", "arc-fault", "dual-function"."""
     awg: int
+    """Of its thinnest conductors."""
     load_va: float
     """What is connected."""
     load_a: float

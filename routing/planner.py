@@ -24,6 +24,7 @@ from barnloom.routing.sharing import Leg, Routed, reached_by, rescued, rooted, r
 from barnloom.routing.tracks import Ground, ground_of, tracks_of
 from barnloom.routing.trees import Pair
 from barnloom.routing.wiring.assembly import Assembled, assembled, twin
+from barnloom.routing.wiring.circuit_rules import rule_faults
 from barnloom.routing.wiring.growth import grown_sizes, resized
 from barnloom.routing.wiring.kinds import Sizes, Store
 from barnloom.routing.wiring.room import Inside, Rooms
@@ -52,6 +53,7 @@ def plan_building(building: Building, *, progress: Talk | None = None) -> Plan:
     """
     limits = Limits(building.limits)
     rated, faults = ratings(building, limits)
+    faults = (*faults, *rule_faults(building, limits, rated))
     if faults:
         raise SceneError(faults)
     sizes = Sizes(circuits={name: rating.awg for name, rating in rated.items()})

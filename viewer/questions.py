@@ -16,7 +16,8 @@ from barnloom.model.lengths import format_length
 from barnloom.model.limits import Limits
 from barnloom.model.wiring import Breakers
 from barnloom.routing.plan import Plan
-from barnloom.routing.wiring.supply import LoadLine, load_sum, load_words, supply_words
+from barnloom.routing.wiring.load import LoadLine, load_sum, load_words
+from barnloom.routing.wiring.supply import supply_words
 from barnloom.viewer.lists import bullets, head_lines, ruled
 from barnloom.viewer.text import COLUMNS, paragraph
 

@@ -73,14 +73,19 @@ def _fuller_line(devices: Sequence[Device], limits: Mapping[str, float], continu
 
 
 def _line_a(devices: Sequence[Device], limits: Mapping[str, float], continuous: float) -> float:
-    motors = [running_a(device) for device in devices if device.horsepower]
+    motors = [running_a(device) for device in devices if _is_motor(device)]
     others = [
         running_a(device)
         * (limits["load.heater"] if device.kind is DeviceKind.HEATER else continuous if device.continuous else 1.0)
         for device in devices
-        if not device.horsepower
+        if not _is_motor(device)
     ]
     return math.fsum((*others, *motors, (limits["motor.conductor"] - 1) * max(motors, default=0.0)))
+
+
+def _is_motor(device: Device) -> bool:
+    """Whether it counts as a motor (430.22): by its horsepower, or as a machine with a starting current."""
+    return bool(device.horsepower) or (device.kind is DeviceKind.MACHINE and device.starting_a > 0)
 
 
 def breaker_for(amps: float, sizes: Sequence[float]) -> float | None:

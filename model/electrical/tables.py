@@ -87,6 +87,20 @@ def small_conductor_cap(awg: Size) -> float | None:
     return None if cap is None else float(cap)
 
 
+def receptacle_ratings(breaker_a: float) -> tuple[float, ...]:
+    """
+    Ratings (A) that receptacles may have on a circuit with two or more of them (NEC Table 210.21(B)(3)).
+
+    Empty for a breaker that the table has not.
+
+    Examples
+    --------
+    >>> receptacle_ratings(20), receptacle_ratings(25)
+    ((15.0, 20.0), ())
+    """
+    return tuple(map(float, _tables()["receptacle_ratings"].get(f"{breaker_a:g}", ())))
+
+
 def standard_breakers() -> tuple[float, ...]:
     """Return the standard ratings of breakers (A), 15 to 200 (NEC 240.6(A))."""
     return tuple(map(float, _tables()["breakers"]["sizes"]))

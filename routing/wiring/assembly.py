@@ -203,6 +203,7 @@ def _sheets(
         spaces |= where
         faults += more
     sheets = []
+    sizes = {kind.id: kind.awg for kind in building.cable_types}
     for circuit in building.circuits:
         on, rating = devices[circuit.id], rated[circuit.id]
         own = [cable for cable in cables if cable.circuit == circuit.id]
@@ -215,7 +216,7 @@ def _sheets(
                 poles=poles,
                 breaker_a=rating.breaker_a,
                 breaker=guards[circuit.id].breaker,
-                awg=rating.awg,
+                awg=max((sizes[cable.type] for cable in own if sizes[cable.type]), default=rating.awg),
                 load_va=round(sum(device.load_va for device in on), 6),
                 load_a=round(rating.load_a, 6),
                 longest_ft=round(max(_feet_from(circuit.panel, own).values(), default=0.0), 6),

@@ -62,7 +62,8 @@ def protection_of(
         notes.append(f"ground-fault breaker, for {names} (NEC 210.8)")
     lights = [device.id for device in devices if device.kind in (DeviceKind.LIGHT, DeviceKind.ALARM)]
     if ground and lights:
-        notes.append(f"{', '.join(lights)} go dark when it trips: lights are better on a circuit of their own")
+        dark = "goes" if len(lights) == 1 else "go"
+        notes.append(f"{', '.join(lights)} {dark} dead when it trips: better on a circuit of their own")
     outlets = any(device.kind is not DeviceKind.SWITCH and device.volts == 120 for device in devices)
     arc = rules.dwelling and outlets and at_most(breaker_a, limits["arc_fault.breaker_a"])
     if arc:

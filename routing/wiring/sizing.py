@@ -64,10 +64,10 @@ def ratings(
         faults += [_unknown(place, awg) for place, awg in (own | legs).items() if awg not in CABLE_SIZES]
         awg = next((size for size in own.values() if size in CABLE_SIZES), 0)
         load = sizing_a(devices, limits)
-        breaker = _breaker(circuit, devices, load, awg, panel)
-        if breaker is None or not at_most(load, breaker):
-            faults.append(_overloaded(circuit, devices, load, breaker, panel))
-            breaker = breaker or load
+        offered = _breaker(circuit, devices, load, awg, panel)
+        if offered is None or not at_most(load, offered):
+            faults.append(_overloaded(circuit, devices, load, offered, panel))
+        breaker = offered or load
         motor = next((device for device in devices if device.horsepower), None)
         if circuit.motor_breaker and motor is not None and not at_most(breaker, motor_breaker_most(motor, limits)):
             faults.append(_above_motor(circuit, motor, breaker, motor_breaker_most(motor, limits)))
@@ -82,9 +82,9 @@ def ratings(
             motor=circuit.motor_breaker,
         )
         size = awg or least or CABLE_SIZES[-1]
-        if least is None:
+        if least is None and offered:
             faults.append(_no_conductor(circuit, load, breaker, factor))
-        elif awg > least:
+        elif least is not None and awg > least:
             faults.append(_too_thin(circuit, awg, least, breaker, factor))
         else:
             faults += [
@@ -176,4 +176,7 @@ def _unknown(place: Where, awg: int) -> Fault:
 
 
 def _place(circuit: Circuit, key: str) -> Where:
+    """Where the scene says it; of a circuit that the tool made, at the first box that is to be on one."""
+    if circuit.planned and circuit.boxes:
+        return ("boxes", circuit.boxes[0], "circuit")
     return ("circuits", circuit.id, key) if key else ("circuits", circuit.id)

@@ -7,9 +7,11 @@ from collections.abc import Iterator, Mapping, Sequence
 from barnloom.model.building import Building
 from barnloom.model.electrical.drop import drop_volts
 from barnloom.model.electrical.tables import resistance
-from barnloom.model.limits import Limits, at_most, cited
+from barnloom.model.limits import Limits, at_least, at_most, cited
+from barnloom.model.wiring import DeviceKind
 from barnloom.routing.plan import Cable, CircuitSheet, Makeup, Resized
 from barnloom.routing.wiring.panel import spare_words
+from barnloom.routing.wiring.supply import supply_shortfalls
 
 
 def wiring_warnings(
@@ -20,6 +22,10 @@ def wiring_warnings(
         *_drops(building, limits, circuits),
         *_starts(building, limits, cables),
         *_together(building),
+        *_wired_directly(building, limits),
+        *_screws(building, limits, cables),
+        *_surroundings(building),
+        *supply_shortfalls(building),
         *(words for panel in building.breakers for words in spare_words(panel, _seats(panel.panel, circuits), limits)),
     )
 
@@ -38,7 +44,7 @@ def stepped_up(building: Building, cables: Sequence[Cable], makeups: Sequence[Ma
     for made in makeups:
         ring = rings.get(made.ring)
         if ring is not None and ring.volume_in3:
-            words = f"{made.fill_in3:g} in3 of conductors and devices"
+            words = f"{made.fill_in3:g} in3 of conductors and devices, and no box is filled over 85 % (own caution)"
             after = f"{made.box_type} with {made.ring}, {made.volume_in3:g} in3"
             found.append(Resized(subject=made.box, before="a box alone", after=after, because=words))
     return tuple(found)
@@ -92,3 +98,64 @@ def _together(building: Building) -> Iterator[str]:
     }
     for one, other, name in sorted(pairs):
         yield f"{one} and {other} run together, and both are on {name}: one of them on another circuit is better"
+
+
+def _wired_directly(building: Building, limits: Limits) -> Iterator[str]:
+    """What motors and fixed machines need besides breaker and cable."""
+    bare = [
+        one.id
+        for one in building.devices
+        if not one.overload_protected and not at_most(one.horsepower, limits["motor.small_hp"])
+    ]
+    if bare:
+        yield (
+            f"{', '.join(bare)}: the breaker guards the cable and not the motor: each needs overload protection of its "
+            f"own (say protected: yes where its plate or its starter says so; {cited(limits.limit('motor.small_hp'))})"
+        )
+    fixed = [one.id for one in building.devices if one.kind in (DeviceKind.MACHINE, DeviceKind.HEATER)]
+    if fixed:
+        yield (
+            f"{', '.join(fixed)}: wired up directly, so each needs a switch that parts it from all of its hot wires, "
+            "in sight of it, or a breaker that locks open (NEC 422.31, 424.19, 430.102(B), from memory)"
+        )
+
+
+def _screws(building: Building, limits: Limits, cables: Sequence[Cable]) -> Iterator[str]:
+    """Conductors that are too thick for the screws of a switch or a usual receptacle."""
+    sizes = {kind.id: kind.awg for kind in building.cable_types}
+    thickest: dict[tuple[str, str], int] = {}
+    for cable in cables:
+        for box in (cable.from_box, cable.to_box):
+            at = (cable.circuit, box)
+            thickest[at] = min(thickest.get(at, sizes[cable.type]), sizes[cable.type])
+    least, usual = limits.limit("terminal.receptacle_awg"), limits["terminal.receptacle_a"]
+    thick = [
+        one.id
+        for one in building.devices
+        if one.kind in (DeviceKind.RECEPTACLE, DeviceKind.SWITCH)
+        and at_most(one.rating_a, usual)
+        and thickest.get((one.circuit, one.box), 0)
+        and not at_least(thickest[one.circuit, one.box], least.value)
+    ]
+    if thick:
+        yield (
+            f"{', '.join(thick)}: conductors thicker than {least.value:g} AWG do not go under its screws: join each to "
+            f"a short end of 12 AWG with a connector listed for both ({cited(least)})"
+        )
+
+
+def _surroundings(building: Building) -> Iterator[str]:
+    around = building.wiring.surroundings
+    if around == "dry" or not building.devices:
+        return
+    yield (
+        f"{around}: boxes, connectors and covers are to be listed for damp places, receptacles "
+        "weather-resistant behind weatherproof covers; the list of material does not say so of each "
+        "(NEC 314.15, 406.9, from memory)"
+        + (
+            "; in a building for animals no metal that rusts, and an equipotential plane where they stand on concrete "
+            "(NEC 547, from memory)"
+            if around == "livestock"
+            else ""
+        )
+    )

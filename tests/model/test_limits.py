@@ -139,6 +139,12 @@ ROWS = [
     ("panel.space_width", 30, "in", "110.26(A)(2)", WORKING_SPACE_PAGE),
     ("panel.space_height", 78, "in", "110.26(A)(3)", WORKING_SPACE_PAGE),
     ("panel.spare_share", 0.2, "share", "", "own"),
+    ("receptacle.cord_share", 0.8, "share", "210.21(B)(2)", "memory"),
+    ("lights.breaker_a", 20, "A", "210.23", "memory"),
+    ("heater.several_a", 30, "A", "424.4(B)", "memory"),
+    ("terminal.receptacle_awg", 10, "AWG", "110.3(B)", "memory"),
+    ("terminal.receptacle_a", 20, "A", "", "own"),
+    ("motor.small_hp", 1, "hp", "430.32", "memory"),
 ]
 CONFIDENCE = {"memory": "from memory", "own": "own caution"}
 

@@ -240,3 +240,17 @@ def test_a_row_of_three_way_switches_and_a_second_home_run() -> None:
     rows = "controls: {ROW: {lights: [L1], points: [S1, S2], in_order: yes}}\n"
     plan = planned(wall_scene(boxes, more=rows + "circuits: {C: {home_runs: 2}}\n", answers=DAMP))
     assert sum(cable.from_box == "PANEL" for cable in plan.cables) == 2
+
+
+@pytest.mark.parametrize("runs", ["2", "any"])
+def test_no_switched_wires_are_joined_in_the_panel(runs: str) -> None:
+    # The panel lies between the switch and its light, so that the shortest cables would go by way of it.
+    boxes = {"S1": at(3, "switch"), "R1": at(4, "receptacle"), "L1": at(15, "light"), "R2": at(16, "receptacle")}
+    text = wall_scene(
+        boxes, more=f"controls: {{ROW: {{lights: [L1], points: [S1]}}}}\ncircuits: {{C: {{home_runs: {runs}}}}}\n"
+    )
+    plan = planned(
+        text.replace('PANEL: {kind: panel, wall: NORTH, along: 24"', f"PANEL: {{kind: panel, wall: NORTH, {bay(9)}")
+    )
+    own = {joint.net for makeup in plan.makeups if makeup.box == "PANEL" for joint in makeup.joints}
+    assert own == {"line", "neutral", "ground"}
