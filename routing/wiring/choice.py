@@ -117,6 +117,7 @@ class TreePrices:
         """Price of a tree: its ways, what its conductors add, its boxes; what cannot be counts ``CANNOT``."""
         counts = self.circuitry.conductors(feeds, self._costs(feeds))
         total = CANNOT * self.circuitry.unguarded(feeds) if self.must_guard else 0.0
+        total += CANNOT * self.circuitry.parted(feeds)
         inside = {box: list(self.others.get(box, ())) for box in self.boxes}
         ends = dict.fromkeys(self.boxes, 0)
         for (by, fed), count in zip(feeds, counts.tolist(), strict=True):

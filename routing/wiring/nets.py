@@ -145,6 +145,10 @@ class Circuitry:
         self.devices = {name: device for name, device in there.items() if device.control not in idle}
         self.two_pole = circuit.multiwire or any(device.volts == 240 for device in devices)
         self.guards = {device.box: device for device in self.devices.values() if device.ground_fault}
+        rows = {name: {*control.points, *control.lights} for name, control in self.controls.items()}
+        alarms = {name for name, device in self.devices.items() if device.kind is DeviceKind.ALARM}
+        self.together = [{self.devices[n].box for n in own & self.devices.keys()} for own in (*rows.values(), alarms)]
+        """Boxes of each control, and of the alarms."""
         taken = {device.box for device in self.devices.values()}
         self.taken = self._vector(taken)
         self.bare = [box for box in boxes if box not in taken]
@@ -215,6 +219,17 @@ class Circuitry:
             return 0
         guarding = self._guarding(feeds)
         return sum(one.id not in guarding for one in kinds)
+
+    def parted(self, feeds: Sequence[Pair]) -> int:
+        """Controls, and alarms that set each other off, on more than one home run: joined with each other in the panel.
+
+        Splices there are allowed (NEC 312.8), but nobody looks for those of a switch in it (common practice, no
+        source).
+        """
+        run: dict[str, str] = {}
+        for by, fed in feeds:
+            run[fed] = run.get(by, fed)
+        return sum(len({run[box] for box in boxes}) > 1 for boxes in self.together)
 
     def _vector(self, boxes: Iterable[str]) -> Ints:
         found = np.zeros(len(self.places), dtype=np.int64)
