@@ -86,7 +86,60 @@ class Text:
     """Counter-clockwise."""
 
 
-Item = Line | Polyline | Polygon | Circle | Text
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Arc:
+    """Part of a circle, counter-clockwise from one angle to another (degrees from the x axis)."""
+
+    centre: Point
+    radius_in: float
+    from_deg: float
+    to_deg: float
+    pen: Pen
+    layer: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hatch:
+    """A closed area filled with parallel lines."""
+
+    points: tuple[Point, ...]
+    angle_deg: float
+    spacing_in: float
+    pen: Pen
+    layer: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Dimension:
+    """A length in figures: between two points, along a line that lies ``offset_in`` to their left.
+
+    The text is ours and not measured anew, so that paper says what the plan says.
+    """
+
+    start: Point
+    end: Point
+    offset_in: float
+    text: str
+    height_in: float
+    pen: Pen
+    layer: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Symbol:
+    """A symbol of `barnloom.viewer.symbols` by name, its middle ``at``, ``size_in`` wide."""
+
+    name: str
+    at: Point
+    size_in: float
+    layer: str
+    turn_deg: float = 0.0
+    """Counter-clockwise."""
+
+
+Primitive = Line | Polyline | Polygon | Circle | Arc | Text
+Item = Primitive | Hatch | Dimension | Symbol
+"""Some formats have hatches, dimensions and symbols of their own; `barnloom.viewer.primitives` is for the others."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,13 +2,28 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterable
 from itertools import groupby
 from xml.sax.saxutils import escape, quoteattr
 
-from barnloom.viewer.drawing import Bounds, Circle, Drawing, Fill, Item, Line, Pen, Point, Polygon, Polyline, Text
+from barnloom.viewer.drawing import (
+    Arc,
+    Bounds,
+    Circle,
+    Drawing,
+    Fill,
+    Line,
+    Pen,
+    Point,
+    Polygon,
+    Polyline,
+    Primitive,
+    Text,
+)
 from barnloom.viewer.lettering import FONT
+from barnloom.viewer.primitives import primitives
 
 _NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
@@ -40,13 +55,13 @@ def to_svg(drawing: Drawing, *, width_mm: float, background: str = "") -> str:
     ]
     if background:
         lines.append(f'<rect width="100%" height="100%" fill={quoteattr(background)}/>')
-    for layer, items in groupby(drawing.items, key=lambda item: item.layer):
+    for layer, items in groupby(primitives(drawing.items), key=lambda item: item.layer):
         lines += [f"<g class={_attribute(layer)}>", *_elements(items, b), "</g>"]
     lines.append("</svg>")
     return "\n".join(lines) + "\n"
 
 
-def _elements(items: Iterable[Item], b: Bounds) -> Iterable[str]:
+def _elements(items: Iterable[Primitive], b: Bounds) -> Iterable[str]:
     for item in items:
         match item:
             case Line():
@@ -60,8 +75,20 @@ def _elements(items: Iterable[Item], b: Bounds) -> Iterable[str]:
                 x, y = _place(item.centre, b)
                 radius = _number(item.radius_in)
                 yield f'<circle cx="{x}" cy="{y}" r="{radius}"{_fill(item.fill)}{_stroke(item.pen)}/>'
+            case Arc():
+                yield _arc(item, b)
             case Text():
                 yield _text(item, b)
+
+
+def _arc(item: Arc, b: Bounds) -> str:
+    (x, y), r = item.centre, item.radius_in
+    angles = [math.radians(angle) for angle in (item.from_deg, item.to_deg)]
+    start, end = (_place((x + r * math.cos(angle), y + r * math.sin(angle)), b) for angle in angles)
+    large = int((item.to_deg - item.from_deg) % 360 > 180)
+    radius = _number(r)
+    path = f"M{','.join(start)} A{radius},{radius} 0 {large} 0 {','.join(end)}"
+    return f'<path d="{path}" fill="none"{_stroke(item.pen)}/>'
 
 
 def _text(item: Text, b: Bounds) -> str:
