@@ -82,6 +82,15 @@ def _cuts_bought(found: CoilPlan) -> Iterator[tuple[Value, ...]]:
         yield NOT_OFFERED, None, None, cut.cable, totals.feet(cut.feet * 12), None
 
 
+def _pigtail_colour(joint: Joint) -> str:
+    """Bare or green for the ground, white for a neutral, else red where all that it joins is red, else black."""
+    if joint.net == "ground":
+        return "bare or green"
+    if joint.net == "neutral" or joint.net.startswith("protected neutral "):
+        return "white"
+    return "red" if joint.ends and all(colour == "red" for _, colour in joint.ends) else "black"
+
+
 class _Store:
     """The list in the making: quantities by what they are and phase."""
 
@@ -99,6 +108,7 @@ class _Store:
         for device in self.building.devices:
             self.in_box[device.box].append(device)
         self.part = {part.id: part for part in accessories()}
+        self.covers = sorted((part for part in accessories() if part.what == "cover"), key=lambda part: part.gangs)
         self.slabs = {assembly.id: assembly.kind for assembly in self.building.assemblies}
         self.phase = cable_phases(plan)
         open_ids = {cable.id for cable in self.open}
@@ -152,8 +162,9 @@ class _Store:
         tails = {cable.to_box: self._phase_of(cable.from_box) for cable in later_tails(self.plan)}
         for name, phase in tails.items():
             if self.in_box[name]:
-                size = "blank; over a tail until its device comes"
-                self.add("boxes", "box cover", size, 1, phase, parts.cover_price("metal"))
+                kind, _ = self._type(name)
+                size = f"blank; for {self._face(self.box[name], kind)}; over a tail until its device comes"
+                self.add("boxes", "box cover", size, 1, phase, self._blank_price(kind))
         for cable in self.open:
             for name in (cable.from_box, cable.to_box):
                 if self._clamped_outside(name):
@@ -175,12 +186,30 @@ class _Store:
                 self.add("devices", item, size, 1, phase, parts.device_price(item, device.volts, device.rating_a))
 
     def made_up(self) -> None:
-        """What joins conductors in boxes: wire connectors, pigtails, ground screws."""
+        """What joins conductors in boxes: wire connectors, wire for pigtails, ground screws; tape for whites."""
+        pigtails: dict[tuple[int, str, int], int] = defaultdict(int)
         for makeup in self.plan.makeups:
             box = self.box.get(makeup.box)
             if box is not None and box.kind == "box":
                 for joint in makeup.joints:
                     self._joint(joint, box.phase)
+                    awg, count = self._pigtails(joint, makeup)
+                    pigtails[awg, _pigtail_colour(joint), box.phase] += count
+        # A colour and size is measured off together; what is left of cables and coils is not counted on.
+        for (awg, colour, phase), count in sorted(pigtails.items()):
+            feet, price = parts.pigtail_wire(count, awg)
+            each = self._inches(parts.pigtail_in())
+            size = f"{awg} AWG, {colour}; for {counted(count, 'pigtail')} of {each}"
+            self.add("devices", "single wire", size, feet, phase, price, "ft")
+        taped: dict[str, int] = {}
+        for cable in self.open:
+            for one in cable.conductors:
+                if one.marked:
+                    phase = self.phase[cable.id]
+                    taped[one.marked] = min(phase, taped.get(one.marked, phase))
+        for colour, phase in sorted(taped.items()):
+            size = f"{colour}; for white wires that are no neutrals"
+            self.add("devices", "marking tape", size, 1, phase, parts.price_each("marking tape"), "roll")
 
     def fastening(self) -> None:
         """Staples, plates, ties, boards, covers, sealant, labels."""
@@ -260,48 +289,71 @@ class _Store:
             self.add("boxes", "ring", f"{ring.id}: {ring.title}", 1, box.phase, ring.price or None)
         devices = self.in_box[box.id]
         yokes = [device for device in devices if device.yokes]
-        face = kind.title if kind else "box of " + " x ".join(map(self._inches, box.size_in[:2]))
+        face = self._face(box, kind)
         if yokes:
-            gangs = max(len(yokes), ring.gangs if ring else 0)
-            openings = [self._opening(device) for device in yokes] + ["blank"] * (gangs - len(yokes))
-            size = f"{gangs} gang: {', '.join(openings)}"
-            own = kind is not None and kind.material == "metal" and not (ring and ring.gangs)
-            item, size = ("box cover", f"{size}; for {face}") if own else ("plate", size)
-            raised = (p for p in self.part.values() if p.what == "cover" and kind and kind.series in p.series)
-            price = next((p.price for p in raised if own and p.gangs == gangs), parts.plate_price(gangs))
-            self.add("boxes", item, size, 1, box.phase, price)
+            self._closed(box, yokes, kind, ring)
         elif not any(device.kind in CLOSED_BY_DEVICE for device in devices):
-            price = parts.cover_price(kind.material if kind else "metal")
-            self.add("boxes", "box cover", f"blank; for {face}", 1, box.phase, price)
+            self.add("boxes", "box cover", f"blank; for {face}", 1, box.phase, self._blank_price(kind))
+
+    def _closed(self, box: Box, yokes: list[Device], kind: BoxType | None, ring: BoxType | None) -> None:
+        """
+        What goes over devices: a cover of the box's own where its series has some, else a plate.
+
+        A mud ring (gangs, and no volume of its own) turns such a box into one for plates; an extension ring has the
+        face of the box, and takes what the box takes.
+        """
+        mud = ring if ring and ring.gangs and not ring.volume_in3 else None
+        own = [part for part in self.covers if kind and kind.series in part.series and not mud]
+        if own:
+            cover = next((part for part in own if part.gangs >= len(yokes)), None)
+            gangs, price = (cover.gangs, cover.price) if cover else (len(yokes), None)
+        else:
+            front = mud or kind
+            gangs = max(len(yokes), front.gangs if front else 0)
+            price = next((p.price for p in self.part.values() if (p.what, p.gangs) == ("plate", gangs)), None)
+        openings = [self._opening(device) for device in yokes] + ["blank"] * (gangs - len(yokes))
+        size = f"{gangs} gang: {', '.join(openings)}"
+        item, size = ("box cover", f"{size}; for {self._face(box, kind)}") if own else ("plate", size)
+        self.add("boxes", item, size, 1, box.phase, price)
+
+    def _face(self, box: Box, kind: BoxType | None) -> str:
+        """What a cover has to fit, in words."""
+        return kind.title if kind else "box of " + " x ".join(map(self._inches, box.size_in[:2]))
+
+    def _blank_price(self, kind: BoxType | None) -> float | None:
+        """Price of a blank cover for a box; None: not known."""
+        blanks = (part for part in self.part.values() if part.what == "blank")
+        return next((part.price for part in blanks if kind and kind.series in part.series), None)
 
     def _joint(self, joint: Joint, phase: int) -> None:
-        screws = [name for name, terminal in joint.terminals if terminal == "box"]
-        self.add(
-            "devices",
-            "ground screw with pigtail",
-            "",
-            len(screws),
-            phase,
-            parts.price_each("ground screw with pigtail"),
-        )
-        if not joint.ends:
-            return
+        own, _, leads = self._met(joint)
+        title = "ground screw with pigtail"
+        self.add("devices", title, "", own, phase, parts.price_each(title))
         sizes = [self._awg(cable) for cable, _ in joint.ends]
-        leads = [
-            name
-            for name, terminal in joint.terminals
-            if terminal != "box" and name in self.device and self.device[name].kind in LEADS
-        ]
-        alone = len(sizes) == 1 and len(joint.terminals) == 1 and not leads
-        if alone:
+        if not sizes or len(sizes) + leads == len(joint.terminals) == 1:
             return
         # Every terminal hangs on a wire of its own; an end that is left over is capped.
         found = parts.wire_connector(sizes + [min(sizes)] * len(joint.terminals))
         self.add("devices", "wire connector", found.title, 1, phase, found.price)
-        pigtails = len(joint.terminals) - len(screws) - len(leads)
-        self.add(
-            "devices", "pigtail", f"{min(sizes)} AWG, off the ends of coils as far as they go", pigtails, phase, None
+
+    def _met(self, joint: Joint) -> tuple[int, int, int]:
+        """In a joint: ground screws of the box, which come with a pigtail; screws of devices; leads of devices."""
+        own = sum(terminal == "box" for _, terminal in joint.terminals)
+        leads = sum(
+            terminal != "box" and name in self.device and self.device[name].kind in LEADS
+            for name, terminal in joint.terminals
         )
+        return own, len(joint.terminals) - own - leads, leads
+
+    def _pigtails(self, joint: Joint, makeup: Makeup) -> tuple[int, int]:
+        """Size (AWG) of the wires that are cut for a joint, that of its largest conductor, and how many."""
+        own, screws, leads = self._met(joint)
+        wires = len(joint.ends) + leads
+        count = screws if wires else max(0, screws - 1)  # without a wire, screws are linked with each other
+        if wires == own + screws == 1:
+            count = 0
+        ends = joint.ends or [end for one in makeup.joints if one.circuit == joint.circuit for end in one.ends]
+        return min((self._awg(cable) for cable, _ in ends), default=USUAL_AWG), count
 
     def _sealant(self, members: dict[str, Member]) -> None:
         if self.building.insulated == "no":

@@ -1,4 +1,4 @@
-"""Small material as bought: which wire or cable connector fits, and what devices, plates and breakers cost.
+"""Small material as bought: which wire or cable connector fits, wire for pigtails, and what devices and breakers cost.
 
 All of it, and how sure it is, stands in ``parts.toml`` beside this file. Prices are placeholders.
 """
@@ -75,16 +75,22 @@ def breaker_price(poles: int, protection: str, rating_a: float) -> float | None:
     )[1]
 
 
-def plate_price(gangs: int) -> float | None:
-    """Price of a cover plate; None: not known."""
-    found: float | None = _said()["plate"].get(str(gangs))
-    return found
+def pigtail_in() -> float:
+    """Length to which the wire of a pigtail is cut, inches."""
+    return float(_said()["pigtail"]["length"])
 
 
-def cover_price(material: str) -> float | None:
-    """Price of a blank cover of a box of "metal" or "plastic"; None: not known."""
-    found: float | None = _said()["cover"].get(material)
-    return found
+def pigtail_wire(pigtails: int, awg: int) -> tuple[int, float | None]:
+    """
+    Whole feet of single wire that so many pigtails of a size want, as a store sells it, and its price a foot.
+
+    Examples
+    --------
+    >>> pigtail_wire(11, 12), pigtail_wire(3, 14)
+    ((8, 0.28), (2, 0.2))
+    """
+    price: float | None = _said()["pigtail"]["price"].get(str(awg))
+    return math.ceil(pigtails * pigtail_in() / 12), price
 
 
 def price_each(part: str) -> float | None:

@@ -8,10 +8,18 @@ from typing import Any
 
 import pytest
 from sample_plan import box, sample_building, sample_plan
+from wired_sample import wired_plan
 
 from barnloom.model.building import CableType
 from barnloom.model.electrical.boxes import default_box_types
-from barnloom.model.electrical.parts import breaker_price, cable_connector, sealant, wire_connector
+from barnloom.model.electrical.parts import (
+    breaker_price,
+    cable_connector,
+    pigtail_in,
+    pigtail_wire,
+    sealant,
+    wire_connector,
+)
 from barnloom.model.wiring import Control, Device, DeviceKind
 from barnloom.routing.plan import CircuitSheet, Joint, Makeup, Plan
 from barnloom.viewer.pulling import only_phase
@@ -150,6 +158,87 @@ def test_a_metal_box_without_a_ring_has_a_cover_of_its_own_and_a_junction_a_blan
     assert covers['blank; for box of 4" x 4"'] == 4  # DESK, LAMP2, LAMP3, NEST: LAMP1's light covers it
 
 
+# What closes a box over its devices: common practice, no source.
+@pytest.mark.parametrize(
+    ("box_type", "ring", "devices", "item", "size", "price"),
+    [
+        ("square-4x1-1-2", "square-4-extension", 1, "box cover", "1 gang: {}; for square box, 4 x 4 in", 1.8),
+        ("square-4x1-1-2", "square-4-extension", 2, "box cover", "2 gang: {}; for square box, 4 x 4 in", 2.2),
+        ("square-4x1-1-2", "", 2, "box cover", "2 gang: {}; for square box, 4 x 4 in", 2.2),
+        ("square-4x1-1-2", "square-4-mud-1x5-8", 1, "plate", "1 gang: {}", 0.7),
+        ("square-4x1-1-2", "square-4-mud-2x5-8", 1, "plate", "2 gang: {}, blank", 1.4),
+        ("square-4x1-1-2", "square-4-mud-2x5-8", 2, "plate", "2 gang: {}", 1.4),
+        ("handy-4x2x2-1-8", "", 1, "box cover", "1 gang: {}; for handy box, 4 x 2-1/8 in", 0.9),
+        ("fd-2", "", 1, "box cover", "2 gang: {}, blank; for weatherproof cast box, two gangs", 14.0),
+        ("device-3x2x3-1-2", "", 1, "plate", "1 gang: {}", 0.7),
+        ("plastic-2-32", "", 1, "plate", "2 gang: {}, blank", 1.4),
+    ],
+)
+def test_what_closes_a_box_over_its_devices(
+    box_type: str, ring: str, devices: int, item: str, size: str, price: float
+) -> None:
+    outlets = tuple(replace(RECEPTACLE, id=f"TOOL.{n}", box="TOOL") for n in range(devices))
+    plan = plan_of((makeup("TOOL", box_type, [], ring),), devices=outlets)
+    row = one(plan, item, size.format(", ".join(["duplex receptacle"] * devices)))
+    assert (row["quantity"], row["price"]) == (1, price)
+    other = {"box cover": "plate", "plate": "box cover"}[item]
+    assert not [words for words in found(plan, other) if "receptacle" in words]
+
+
+def test_a_blank_cover_has_the_price_of_its_box_and_none_on_a_body_of_its_own() -> None:
+    plan = plan_of((makeup("FAR", "octagon-4x1-1-2", []),))
+    assert one(plan, "box cover", "blank; for octagonal box, 4 in")["price"] == 0.9
+    assert one(plan, "box cover", 'blank; for box of 4" x 4"')["price"] is None
+
+
+def test_wire_for_pigtails_counted_by_hand_on_a_whole_plan() -> None:
+    # SW1, SW2, SW3: the green screw of a switch of 14 AWG. O1, MIX: that of a receptacle, of 12 AWG (MIX has 14 AWG in
+    # its joint too). Lights and the saw have leads; all other screws take one end straight.
+    assert found(wired_plan(), "single wire") == {
+        '14 AWG, bare or green; for 3 pigtails of 8"': 2,
+        '12 AWG, bare or green; for 2 pigtails of 8"': 2,
+    }
+    assert found(wired_plan(), "ground screw with pigtail") == {"": len(wired_plan().makeups) - 1}
+
+
+@pytest.mark.parametrize(
+    ("net", "colour"), [("neutral", "white"), ("protected neutral O1", "white"), ("line", "black")]
+)
+def test_a_pigtail_has_the_colour_that_its_net_must_have(net: str, colour: str) -> None:
+    # 200.6, 200.7: only the grounded conductor is white (from memory); a taped white joins a black pigtail
+    made = makeup("TOOL", "square-4x1-1-2", [joint(net, TOOL_ENDS, OUTLET, "white")])
+    assert found(plan_of((made,), devices=(RECEPTACLE,)), "single wire") == {
+        f'12 AWG, {colour}; for 1 pigtail of 8"': 1
+    }
+
+
+def test_where_all_is_red_the_pigtail_is_red() -> None:
+    made = makeup("TOOL", "square-4x1-1-2", [joint("switched ROW", TOOL_ENDS, OUTLET, "red")])
+    assert found(plan_of((made,), devices=(RECEPTACLE,)), "single wire") == {'12 AWG, red; for 1 pigtail of 8"': 1}
+
+
+def test_screws_that_are_linked_without_a_cable_want_a_wire_too() -> None:
+    screws = [("TOOL", "hot top"), ("TOOL", "hot bottom")]
+    made = makeup("TOOL", "square-4x1-1-2", [joint("line", [], screws), joint("spare", ["P1.TOOL"], [], "red")])
+    assert found(plan_of((made,), devices=(RECEPTACLE,)), "single wire") == {'12 AWG, black; for 1 pigtail of 8"': 1}
+
+
+@pytest.mark.parametrize("awg", [14, 12, 10])
+@pytest.mark.parametrize("count", range(1, 40))
+def test_wire_for_pigtails_is_whole_feet_and_never_short(count: int, awg: int) -> None:
+    # 6 in at least: NEC 300.14, ecmweb.com/national-electrical-code/qa/article/21255990 (free conductor lengths)
+    feet, price = pigtail_wire(count, awg)
+    assert pigtail_in() >= 6
+    assert count * pigtail_in() <= feet * 12 < count * pigtail_in() + 12
+    assert price is not None
+
+
+def test_one_roll_of_tape_for_each_colour_in_the_first_phase_that_wants_it() -> None:
+    row = one(wired_plan(), "marking tape", "red; for white wires that are no neutrals")
+    assert (row["quantity"], row["unit"], row["phase"]) == (1, "roll", 1)  # LOOP.SW3; SAW.SAW is of phase 2
+    assert found(plan_of(), "marking tape") == {}
+
+
 def test_devices_by_kind_volts_and_rating() -> None:
     devices = (
         device("TOOL", DeviceKind.RECEPTACLE, rating_a=20.0, ground_fault=True),
@@ -207,7 +296,12 @@ def test_an_outlet_in_the_middle_wants_three_connectors_three_pigtails_and_a_gro
     # (electrical101.com/wire-connectors.html: tan 2 to 3 of 14 or 12, red 3 to 4).
     plan = plan_of((makeup("TOOL", "square-4x1-1-2", TOOL_JOINTS),), devices=(RECEPTACLE,))
     assert found(plan, "wire connector") == {"medium (often tan)": 2, "large (often red)": 1}
-    assert found(plan, "pigtail") == {"12 AWG, off the ends of coils as far as they go": 3}
+    # each 8 in, as its sentence on the box's card says "with a pigtail": 8 in of each colour are a foot at the store
+    assert found(plan, "single wire") == {
+        '12 AWG, bare or green; for 1 pigtail of 8"': 1,
+        '12 AWG, black; for 1 pigtail of 8"': 1,
+        '12 AWG, white; for 1 pigtail of 8"': 1,
+    }
     assert one(plan, "ground screw with pigtail")["quantity"] == 1
 
 
@@ -217,7 +311,7 @@ def test_the_last_outlet_lands_on_its_screws_a_light_does_not_and_a_spare_end_is
     light = [joint("switched ROW", ["L1.LAMP1"], [("LAMP1", "hot")]), joint("spare", ["L1.LAMP1"], [], "red")]
     lamp = plan_of((makeup("LAMP1", "", light),), devices=(device("LAMP1", DeviceKind.LIGHT),))
     assert found(lamp, "wire connector") == {"small (often yellow)": 2}
-    assert found(lamp, "pigtail") == {}
+    assert found(lamp, "single wire") == {}
 
 
 def test_joints_in_the_panel_are_made_on_its_bars() -> None:
@@ -280,7 +374,7 @@ def test_a_later_box_takes_its_cables_with_it_and_a_shared_hole_stays_in_the_fir
 def test_a_tail_pulled_before_its_device_comes_has_a_blank_cover_in_the_earlier_phase() -> None:
     later = tuple(replace(one, phase=2 if one.id == "DESK" else 1) for one in sample_building().boxes)
     plan = plan_of(boxes=later, devices=(device("DESK", DeviceKind.RECEPTACLE),))
-    cover = one(plan, "box cover", "blank; over a tail until its device comes")
+    cover = one(plan, "box cover", 'blank; for box of 4" x 4"; over a tail until its device comes')
     assert (cover["quantity"], cover["phase"]) == (1, 1)  # TOOL, which feeds it, is of phase 1
 
 
