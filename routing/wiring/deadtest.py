@@ -12,7 +12,7 @@ import math
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import groupby, product
+from itertools import combinations, groupby, product
 
 from barnloom.model.building import Box
 from barnloom.model.wiring import Device, DeviceKind
@@ -36,6 +36,8 @@ _RETURN_OF_GROUND = (
     "between two boxes: a long lead, or join another wire of the circuit to the bare at {a} and read the two here"
 )
 _AS_TESTED = "breaker off, its wires and the neutral off their terminals, lamps and plugs out"
+_BOTH_AS_TESTED = "both breakers off, wires and neutrals of both off their terminals, lamps and plugs out"
+_TOGETHER = ", held together"
 _EITHER_WAY = (
     "such a switch does not say which is position 1: turn one so that the row with all in position 1 reads joined"
 )
@@ -59,12 +61,14 @@ class DeadTest:
 
 def dead_tests(plan: Plan) -> tuple[DeadTest, ...]:
     """
-    Readings in the order of one walk: at the panels, circuit by circuit; box after box; at the panels once more.
+    Readings in the order of one walk: at the panels, from box to box, at the panels once more.
 
-    At every box: ground, neutral, hot, what follows a switch in each of its positions, travelers, interconnect.
+    At a panel: circuit by circuit, then circuit against circuit. At every box: ground, neutral, hot, what follows a
+    switch in each of its positions, travelers, interconnect.
     """
     work = _Work(plan)
     rows = [row for circuit in work.circuits for row in _at_the_panel(work, circuit)]
+    rows += [row for one, other in combinations(work.circuits, 2) for row in _apart(work, one, other)]
     for place, box in enumerate(work.walk):
         rows += _in_a_box(work, box, work.walk[:place])
     for circuit in work.circuits:
@@ -184,7 +188,6 @@ class _Work:
         self.panels = {circuit.id: circuit.panel for circuit in plan.building.circuits}
         wired = {joint.circuit for joints in self.joints.values() for joint in joints}
         self.circuits = tuple(sorted(wired.intersection(self.panels), key=natural_key))
-        self._after = {circuit: self.circuits[n + 1 :] for n, circuit in enumerate(self.circuits)}
         self.walk = _walk([self.boxes[box] for box in self.joints], [storey.id for storey in plan.building.storeys])
         known = self.network.position_words
         self.points = {
@@ -197,14 +200,9 @@ class _Work:
         """Controls of a circuit that are wired."""
         return [control for control, its in self.control_circuit.items() if its == circuit and self.points[control]]
 
-    def meets(self, circuit: str) -> list[tuple[str, str]]:
-        """Circuits after this one that share a box with it, and the first such box."""
-        found: dict[str, str] = {}
-        for box in self.walk:
-            here = {joint.circuit for joint in self.joints[box]}
-            for other in here.intersection(self._after[circuit]) if circuit in here else ():
-                found.setdefault(other, box)
-        return sorted(found.items(), key=lambda item: natural_key(item[0]))
+    def meeting(self, one: str, other: str) -> str:
+        """The first box on the walk that two circuits share; empty: there is none."""
+        return next((box for box in self.walk if {one, other} <= {joint.circuit for joint in self.joints[box]}), "")
 
     def at_panel(self, circuit: str, terminal: str) -> list[Place]:
         """Conductors at a circuit's panel that belong on a terminal whose name begins so."""
@@ -217,8 +215,7 @@ class _Work:
                 end for end in joint.ends if joint.net != "ground" or end[0].startswith(f"{circuit}.")
             ] or joint.ends
             if ends:
-                words = " and ".join(end_words(*end) for end in ends)
-                own.append(Place(panel, (panel, *ends[0]), f"{words}, held together" if len(ends) > 1 else words))
+                own.append(Place(panel, (panel, *ends[0]), _together([end_words(*end) for end in ends])))
         return own
 
     def combinations(self, control: str) -> list[dict[str, int]]:
@@ -252,7 +249,7 @@ def _row(
     through = [
         guard
         for guard, its in work.guards.items()
-        if joined and its == circuit and not work.network.joined(a.metal, b.metal, {**positions, guard: 1})
+        if joined and its in circuit.split() and not work.network.joined(a.metal, b.metal, {**positions, guard: 1})
     ]
     shown = {**positions, **dict.fromkeys(through, 0)}
     notes = [why, *([way_back.format(a=a.box)] if a.box != b.box else []), *([_AS_NEW] if through else [])]
@@ -281,12 +278,39 @@ def _at_the_panel(work: _Work, circuit: str) -> Iterator[DeadTest]:
     pairs += [(one, other, "no short from line to line") for one, other in zip(hots, hots[1:], strict=False)]
     for a, b, why in pairs:
         yield from _alike(work, circuit, a, b, work.controls_of(circuit), f"{why}; {_AS_TESTED}")
-    for other, box in work.meets(circuit):
-        for name in ("breaker", "neutral bar"):
-            for a, b in product(work.at_panel(circuit, name), work.at_panel(other, name)):
-                controls = [*work.controls_of(circuit), *work.controls_of(other)]
-                why = f"two circuits meet in {box} and are joined nowhere"
-                yield from _alike(work, f"{circuit} {other}", a, b, controls, why)
+
+
+def _apart(work: _Work, one: str, other: str) -> Iterator[DeadTest]:
+    """
+    Two circuits are joined nowhere but at their grounds.
+
+    Where they share a box, hot to hot and white to white are rows of their own; where they only share a panel all of
+    the one against all of the other is one reading, unless some of it would read joined: then that is told.
+    """
+    box = work.meeting(one, other)
+    if not box and work.panels[one] != work.panels[other]:
+        return
+    controls = [*work.controls_of(one), *work.controls_of(other)]
+    why = f"two circuits{f' meet in {box} and' if box else ''} are joined nowhere; {_BOTH_AS_TESTED}"
+    of_one, of_other = (
+        [work.at_panel(circuit, name) for name in ("breaker", "neutral bar")] for circuit in (one, other)
+    )
+    if box:
+        pairs = [pair for places in zip(of_one, of_other, strict=True) for pair in product(*places)]
+    else:
+        pairs = list(product([a for places in of_one for a in places], [b for places in of_other for b in places]))
+    rows = [row for a, b in pairs for row in _alike(work, f"{one} {other}", a, b, controls, why)]
+    if box or any(row.expected == JOINED for row in rows):
+        yield from rows
+    elif rows:
+        a, b = (_together([place.words for places in own for place in places]) for own in (of_one, of_other))
+        yield replace(rows[0], conductor_a=a, conductor_b=b)
+
+
+def _together(words: Sequence[str]) -> str:
+    """Places that are held as one, in words."""
+    named = " and ".join(one.removesuffix(_TOGETHER) for one in words)
+    return named + _TOGETHER if len(words) > 1 or named != words[0] else named
 
 
 def _alike(work: _Work, circuit: str, a: Place, b: Place, controls: Sequence[str], why: str) -> Iterator[DeadTest]:
@@ -297,7 +321,7 @@ def _alike(work: _Work, circuit: str, a: Place, b: Place, controls: Sequence[str
         yield from rows
         return
     ways = [_ways(work, control) for control in controls]
-    resets = [f"{guard} reset" for guard, its in work.guards.items() if its == circuit]
+    resets = [f"{guard} reset" for guard, its in work.guards.items() if its in circuit.split()]
     yield replace(rows[0], positions="; ".join([*ways, *resets]) or ANY)
 
 

@@ -394,10 +394,104 @@ def test_circuits_that_meet_in_a_box_are_tested_against_each_other() -> None:
         devices = [Device(id=f"{one}1", box="B", kind=DeviceKind.RECEPTACLE, circuit=one) for one in ("C", "D")]
         return plan_of(cables, joints, devices)
 
-    [row] = rows_between(two(False), "white of C.B", "white of D.B")
-    assert (row.expected, row.circuit) == ("open", "C D")
+    for colour in ("white", "black"):
+        [row] = rows_between(two(False), f"{colour} of C.B", f"{colour} of D.B")
+        assert (row.expected, row.circuit) == ("open", "C D")
+        assert "meet in B" in row.why
+        assert "both breakers off, wires and neutrals of both off" in row.why
+    assert not [row for row in dead_tests(two(False)) if "held together" in row.conductor_a]
     [row] = rows_between(two(True), "white of C.B", "white of D.B")
     assert row.expected == "joined"  # the mistake that the row is there to find
+
+
+def apart(names: Sequence[str], *, crossed: bool = False) -> Plan:
+    """Circuits with a box each and nothing but the panel in common; crossed: the last takes the first one's neutral."""
+    joints: Joints = {"PANEL": [joint("ground", ", ".join(f"{one}.{one}1 bare" for one in names), "PANEL ground bar")]}
+    cables = []
+    for one in names:
+        run, outlet = f"{one}.{one}1", f"{one}1"
+        cables.append(wire(run, "PANEL", [("black", "line"), ("white", "neutral")], one))
+        joints["PANEL"].append(joint("line", f"{run} black", f"PANEL breaker {one}", one))
+        joints["PANEL"].append(joint("neutral", f"{run} white", "PANEL neutral bar", one))
+        joints[outlet] = [
+            joint("line", f"{run} black", f"{outlet} hot", one),
+            joint("neutral", f"{run} white", f"{outlet} neutral", one),
+            joint("ground", f"{run} bare", f"{outlet} ground, {outlet} box"),
+        ]
+    devices = [Device(id=f"{one}1", box=f"{one}1", kind=DeviceKind.RECEPTACLE, circuit=one) for one in names]
+    if crossed:
+        # A cable between the two whose white is joined at both of its ends, told as the last circuit's there.
+        first, last = names[0], names[-1]
+        stray = f"{first}.{last}1"
+        cables.append(wire(stray, f"{first}1", [("white", "neutral")], first))
+        joints[f"{first}1"][1] = joint("neutral", f"{first}.{first}1 white, {stray} white", f"{first}1 neutral", first)
+        joints[f"{last}1"][1] = joint("neutral", f"{last}.{last}1 white, {stray} white", f"{last}1 neutral", last)
+    return plan_of(cables, joints, devices)
+
+
+def against_each_other(plan: Plan) -> list[DeadTest]:
+    """Rows between two circuits."""
+    return [row for row in dead_tests(plan) if "two circuits" in row.why]
+
+
+def test_every_two_circuits_of_a_panel_are_one_reading() -> None:
+    rows = against_each_other(apart("CDEF"))
+    assert [row.circuit for row in rows] == ["C D", "C E", "C F", "D E", "D F", "E F"]
+    assert {(row.box_a, row.box_b, row.expected) for row in rows} == {("PANEL", "PANEL", "open")}
+    assert rows[0].conductor_a == "black of C.C1 and white of C.C1, held together"
+    assert rows[0].conductor_b == "black of D.D1 and white of D.D1, held together"
+    # On the bar the whites would be joined; so they are off it.
+    assert all("neutrals of both off their terminals" in row.why for row in rows)
+
+
+@pytest.mark.parametrize("crossed", [False, True])
+def test_circuits_are_apart_as_networkx_joins_them(crossed: bool) -> None:
+    plan = apart("CDE", crossed=crossed)
+    graph = as_graph(plan, {})
+    ends = {
+        one: [("end", "PANEL", f"{one}.{one}1", colour) for colour in ("black", "white")] for one in ("C", "D", "E")
+    }
+    for one, other in ("CD", "CE", "DE"):
+        rows = [row for row in against_each_other(plan) if row.circuit == f"{one} {other}"]
+        joined = [nx.has_path(graph, a, b) for a, b in product(ends[one], ends[other])]
+        assert [row.expected == "joined" for row in rows] == (joined if any(joined) else [False])
+
+
+def test_a_neutral_taken_from_another_circuit_shows_white_to_white() -> None:
+    plan = apart("CDE", crossed=True)
+    [row] = rows_between(plan, "white of C.C1", "white of E.E1")
+    assert row.expected == "joined"
+    [row] = rows_between(plan, "black of C.C1", "black of E.E1")
+    assert row.expected == "open"
+
+
+def test_circuits_of_two_panels_that_never_meet_are_not_read_against_each_other() -> None:
+    plan = apart("CD")
+    panel, *boxes = plan.building.boxes
+    circuits = tuple(replace(one, panel="OTHER") if one.id == "D" else one for one in plan.building.circuits)
+    building = replace(plan.building, circuits=circuits, boxes=(panel, replace(panel, id="OTHER"), *boxes))
+    shared, *made = plan.makeups
+    other = replace(shared, box="OTHER", joints=tuple(one for one in shared.joints if one.circuit == "D"))
+    cables = tuple(replace(one, from_box="OTHER") if one.circuit == "D" else one for one in plan.cables)
+    split = replace(plan, building=building, makeups=(shared, other, *made), cables=cables)
+    assert [row.box_a for row in dead_tests(split) if row.circuit == "D"][0] == "OTHER"
+    assert len(against_each_other(plan)) == 1
+    assert against_each_other(split) == []
+
+
+def test_against_another_circuit_a_ground_fault_device_is_reset_too() -> None:
+    first, second = outlets(), apart("DE")
+    made = {one.box: one for one in second.makeups}
+    panel = [*first.makeups[0].joints, *(one for one in made["PANEL"].joints if one.circuit)]
+    joints: Joints = {one.box: list(one.joints) for one in first.makeups} | {"PANEL": panel}
+    joints |= {name: list(made[name].joints) for name in ("D1", "E1")}
+    devices = [*first.building.devices, *second.building.devices]
+    rows = against_each_other(plan_of([*first.cables, *second.cables], joints, devices))
+    assert {row.circuit: row.positions for row in rows} == {
+        "C D": "GF reset",
+        "C E": "GF reset",
+        "D E": "any",
+    }
 
 
 def test_two_home_runs_are_held_together() -> None:
