@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 
 from barnloom.model.building import Assembly, Box, Member, Role
-from barnloom.model.electrical.fill import easy, fits
+from barnloom.model.electrical.fill import easy, fill_lines, fits
 from barnloom.model.lengths import format_length
 from barnloom.model.limits import Limits, cited
 from barnloom.model.wiring import BoxType, Device, DeviceKind
@@ -52,6 +53,13 @@ _STUB = (
     "It is live as soon as its breaker is on: end it in a box of its own with a blank cover (NEC 300.15; not in the "
     "list of what to buy), or leave its hot wires out of the joint in the box before it, each capped."
 )
+_CANOPY = (
+    "not counted: up to four smaller than 14 AWG and a ground that come from a domed canopy may be left out "
+    "[314.16(B)(1), exception: from memory]; without a canopy each counts"
+)
+_CANOPIED = frozenset({DeviceKind.LIGHT, DeviceKind.ALARM})
+_LED = frozenset({DeviceKind.MACHINE, DeviceKind.HEATER})
+"""Kinds whose leads are as thick as the circuit's conductors."""
 _PANEL = (
     "The panel is work for a licensed electrician wherever the law keeps it for one. Its feed stays live while the "
     "main breaker is off."
@@ -93,6 +101,8 @@ class _Work:
         for cable in sorted(plan.cables, key=lambda cable: natural_key(cable.id)):
             for box in (cable.from_box, cable.to_box):
                 self.cables.setdefault(box, []).append(cable)
+        awg = {kind.id: kind.awg for kind in plan.building.cable_types}
+        self.awg = {cable.id: awg.get(cable.type, 0) for cable in plan.cables}
         self.tape = {(cable.id, one.colour): one.marked for cable in plan.cables for one in cable.conductors}
 
 
@@ -274,16 +284,59 @@ def _fill_lines(work: _Work, makeup: Makeup) -> list[str]:
         sum_words = f"{line.count:>5g} x {line.each_in3:.2f} = {line.total_in3:>6.2f}"
         lines += paragraph(f"{kinds.get(line.what, line.what)}{size} [{line.clause}]", first=f"{_NOTE}{sum_words}  ")
     total, volume = makeup.fill_in3, makeup.volume_in3
-    if not volume:
+    if volume:
+        lines += paragraph(_share_words(work, total, volume), first=_NOTE)
+    else:
         said = f"{total:.2f} in3 wanted; the volume of the box is not known: read what is marked in it"
-        return [*lines, *paragraph(said, first=_NOTE)]
+        lines += paragraph(said, first=_NOTE)
+    devices = devices_in(work.plan.building, makeup.box)
+    canopied = listed([kinds[device.id] for device in devices if device.kind in _CANOPIED])
+    if canopied:
+        lines += paragraph(f"wires of {canopied}: {_CANOPY}", first=_NOTE)
+    led = [device.id for device in devices if device.kind in _LED]
+    if led:
+        words = f"leads of {listed([kinds[name] for name in led])}: {_lead_words(work, makeup, led)}"
+        lines += paragraph(words, first=_NOTE)
+    return lines
+
+
+def _share_words(work: _Work, total: float, volume: float) -> str:
+    """What is wanted of a volume, and whether that is too much or more than is aimed at."""
     verdict = ""
     if not fits(total, volume):
         verdict = ": TOO FULL"
     elif not easy(total, volume, work.limits):
         caution = work.limits.limit("fill.caution")
         verdict = f": it fits, but is over the {100 * caution.value:.0f} % aimed at ({cited(caution)})"
-    return [*lines, *paragraph(f"{total:.2f} of {volume:.2f} in3 ({100 * total / volume:.0f} %){verdict}", first=_NOTE)]
+    return f"{total:.2f} of {volume:.2f} in3 ({100 * total / volume:.0f} %){verdict}"
+
+
+def _lead_words(work: _Work, makeup: Makeup, led: Sequence[str]) -> str:
+    """
+    What the leads of machines take where they come into the box.
+
+    They count like any conductor that enters and is spliced (NEC 314.16(B)(1)), and not at all where they are joined in
+    the machine's own housing; a plan does not know which, so the sum leaves them out and this is told beside it.
+    """
+    leads: Counter[int] = Counter()
+    grounds: list[int] = []
+    more: list[int] = []
+    for joint in makeup.joints:
+        sizes = [work.awg[cable] for cable, _ in joint.ends if work.awg.get(cable)]
+        own = sum(owner in led and name != "box" for owner, name in joint.terminals)
+        if joint.net == "ground":
+            grounds, more = sizes, sizes[:1] * own
+        elif sizes and own:
+            leads[min(sizes)] += own
+    with_leads = fill_lines(conductors=leads, grounds=[*grounds, *more], limits=work.limits)
+    without = fill_lines(conductors={}, grounds=grounds, limits=work.limits)
+    total = makeup.fill_in3 + sum(line.total_in3 for line in with_leads) - sum(line.total_in3 for line in without)
+    words = "not counted, as in its own housing; where they come into this box each counts [314.16(B)(1)]"
+    if not leads:
+        return words
+    counted = listed([f"{count} of {awg} AWG" for awg, count in sorted(leads.items())])
+    share = _share_words(work, total, makeup.volume_in3) if makeup.volume_in3 else f"{total:.2f} in3"
+    return f"{words}: with {counted} it is {share}"
 
 
 def _panel_lines(work: _Work, box: Box, makeup: Makeup) -> list[str]:

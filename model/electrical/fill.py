@@ -41,7 +41,10 @@ def fill_lines(
     """
     Return what a box holds, one line for each contribution; what counts nothing has no line.
 
-    Wire connectors, and conductors that never leave the box (pigtails), count nothing and are not given.
+    Wire connectors, and conductors that never leave the box (pigtails), count nothing and are not given. Nor are the
+    wires of a canopy (of a light, an alarm), up to four that are smaller than 14 AWG and their ground (314.16(B)(1),
+    exception: from memory); leads of a machine or a heater that are joined in the box are conductors that enter it,
+    those joined in its own housing are not.
 
     Parameters
     ----------
@@ -58,7 +61,7 @@ def fill_lines(
     loops : mapping of int to int, optional
         Insulated conductors with an unbroken loop of 12 in or more, by AWG.
     fixture_wires : mapping of int to int, optional
-        Wires of a light, by AWG. Up to four that are smaller than 14 AWG and come from a domed canopy may be left out.
+        Wires of a light without such a canopy, by AWG.
     terminal_blocks : sequence of int
         AWG of the largest conductor that ends on each.
     limits : Limits

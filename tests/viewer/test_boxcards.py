@@ -9,6 +9,7 @@ import pytest
 from sample_plan import sample_plan
 from wired_sample import wired_plan
 
+from barnloom.model.electrical.fill import FillLine
 from barnloom.model.wiring import Breakers, Device, DeviceKind
 from barnloom.routing.plan import Joint, Plan
 from barnloom.viewer.boxcards import boxes_text, joint_sentence
@@ -110,7 +111,7 @@ def test_the_fill_is_shown_line_by_line_with_the_share() -> None:
     assert "2 x 2.00 = 4.00 switch SW1, 14 AWG" in text
     # 18.00 / 21.00 = 85.7 %, over 85 % (own caution); 8.00 / 15.50 = 51.6 %
     assert "18.00 of 21.00 in3 (86 %): it fits, but is over the 85 % aimed at (own caution)" in text
-    assert card(wired_plan(), "G2").endswith("8.00 of 15.50 in3 (52 %)")
+    assert "8.00 of 15.50 in3 (52 %) wires of" in card(wired_plan(), "G2")
 
 
 @pytest.mark.parametrize(
@@ -121,6 +122,55 @@ def test_a_box_too_full_just_full_or_unknown_says_so(volume: float, words: str) 
     plan = wired_plan()
     made = tuple(replace(one, volume_in3=volume) if one.box == "SW1" else one for one in plan.makeups)
     assert words in card(replace(plan, makeups=made), "SW1")
+
+
+def test_a_light_says_that_the_wires_of_its_canopy_are_left_out() -> None:
+    # Wires of a domed canopy, NEC 314.16(B)(1), exception: from memory
+    text = card(wired_plan(), "G2")
+    assert "wires of light G2: not counted: up to four smaller than 14 AWG" in text
+    assert "[314.16(B)(1), exception: from memory]; without a canopy each counts" in text
+    assert text.count("canopy") == 2
+    assert "canopy" not in card(wired_plan(), "SW1")
+
+
+def lead_card(cables: int) -> str:
+    """The saw's card with so many cables of 10 AWG in its box, which is filled as its lines say."""
+    plan = wired_plan()
+    grounds = [f"X{n}.SAW" for n in range(1, cables)]
+    lines = [("conductors", 2.0 * cables), ("grounds", 1.0)]
+    fill = tuple(FillLine(what=what, count=count, awg=10, each_in3=2.5, clause="") for what, count in lines)
+    made = []
+    for one in plan.makeups:
+        if one.box == "SAW":
+            joints = [
+                replace(joint, ends=(*joint.ends, *((name, "bare") for name in grounds)))
+                if joint.net == "ground"
+                else joint
+                for joint in one.joints
+            ]
+            made.append(replace(one, fill=fill, volume_in3=30.3, joints=tuple(joints)))
+        else:
+            made.append(one)
+    saw = next(cable for cable in plan.cables if cable.id == "SAW.SAW")
+    more = tuple(replace(saw, id=name) for name in grounds)
+    return card(replace(plan, makeups=tuple(made), cables=(*plan.cables, *more)), "SAW")
+
+
+def test_leads_of_a_machine_are_told_beside_the_sum() -> None:
+    # A conductor that enters and is spliced counts once (coconote.app/notes/56e1c20d-d2f5-4ea9-bc75-546d8840e2e8);
+    # 10 AWG is 2.50 in3 (synthmind.com/Electrical_Box_Sizing_Guide.htm): 7.50, and 2 leads 12.50.
+    text = lead_card(1)
+    assert "7.50 of 30.30 in3 (25 %) leads of machine SAW: not counted, as in its own housing" in text
+    assert text.endswith("each counts [314.16(B)(1)]: with 2 of 10 AWG it is 12.50 of 30.30 in3 (41 %)")
+    assert "leads of" not in card(wired_plan(), "G2")
+
+
+def test_the_ground_of_a_lead_is_the_fifth_in_a_box_of_four_cables() -> None:
+    # A quarter for each beyond four (forums.mikeholt.com/threads/egc-fill.2566828): 8 x 2.50 + 2.50 = 22.50; with
+    # 5.00 for two leads and 0.25 x 2.50 for the ground 28.125, which is over 85 % of 30.3.
+    assert lead_card(4).endswith(
+        "with 2 of 10 AWG it is 28.12 of 30.30 in3 (93 %): it fits, but is over the 85 % aimed at (own caution)"
+    )
 
 
 def test_a_box_says_where_it_is_and_what_to_buy() -> None:
