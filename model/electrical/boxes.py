@@ -19,11 +19,11 @@ from barnloom.model.wiring import BoxType
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Accessory:
-    """What goes with a box: a bracket, a bar, a cover, a plate, a blank or a connector, at a placeholder price."""
+    """What goes with a box: a bracket, a bar, a cover, a plate or a blank, at a placeholder price."""
 
     id: str
     title: str
-    what: str  # "bracket" | "bar" | "cover" | "plate" | "blank" | "connector"
+    what: str  # "bracket" | "bar" | "cover" | "plate" | "blank"
     series: tuple[str, ...] = ()
     """Boxes that it fits; empty: any."""
     gangs: int = 0

@@ -57,7 +57,9 @@ class Rooms:
                 marked_in3=box.volume_in3,
             )
             if gangs and box.host in lined:
-                found = tuple(_through_lining(offer, gangs, building.box_types) for offer in found)
+                # The cover on an extension ring would stand on the lining.
+                flat = (offer for offer in found if offer.ring is None or not offer.ring.volume_in3)
+                found = tuple(_through_lining(offer, gangs, building.box_types) for offer in flat)
             self.offers[box.id] = found
         self.unknown = {box.id for box in building.boxes if not (box.series or box.box_type or box.volume_in3)}
         self._known: dict[tuple[str, tuple[Inside, ...]], Room | None] = {}

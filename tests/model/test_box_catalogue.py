@@ -127,7 +127,7 @@ def test_accessories_fit_series_that_there_are_and_close_every_box() -> None:
                 part.what in {"cover", "plate"} and part.gangs == gangs and box.series in (part.series or SERIES)
                 for part in accessories()
             )
-    assert {part.what for part in accessories()} == {"bracket", "bar", "cover", "plate", "blank", "connector"}
+    assert {part.what for part in accessories()} == {"bracket", "bar", "cover", "plate", "blank"}
 
 
 # Which box is taken.
