@@ -10,7 +10,7 @@ from tests.routing.wired_scenes import ANSWERS, bay, building_of, wall_scene
 def rings(lining: str) -> set[tuple[str, float]]:
     """Gangs, and whether it adds volume, of the rings that a receptacle's square box is offered with."""
     text = wall_scene(
-        {"B1": f'{bay(3)}, height: 52", circuit: C, type: square-4x1-1-2, device: receptacle'},
+        {"B1": f'{bay(3)}, height: 52", circuit: C, device: receptacle'},
         more="circuits: {C: {}}",
         answers=ANSWERS.replace("lining: none", f"lining: {lining}"),
         length="20'",
