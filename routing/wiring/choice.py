@@ -26,6 +26,8 @@ CANNOT = 1e6
 """Added for each thing in a tree that cannot be, so that a search out of it knows which way is better."""
 MOST_POINTS = 5
 """Points of a control up to which all their orders are compared for a tree to begin with."""
+NEAREST = 2
+"""Trees to begin with that are improved where none of them can be."""
 SAME = 1e-6
 """Money below which two trees are equally good."""
 
@@ -274,11 +276,11 @@ def improved(trees: TreePrices, feeds: Sequence[Pair]) -> list[Pair]:
 def cheapest_of(trees: TreePrices, starts: Sequence[Sequence[Pair]]) -> list[Pair]:
     """Return the cheapest of what several trees to begin with are improved to; of equals the first.
 
-    Those that cannot be are left out where another can.
+    Those that cannot be are left out where another can; where none can, the nearest to it are tried, for that is slow.
     """
-    different = list(dict.fromkeys(map(tuple, starts)))
+    different = sorted(dict.fromkeys(map(tuple, starts)), key=trees.price)
     sound = [start for start in different if trees.price(start) < CANNOT]
-    return min((improved(trees, start) for start in sound or different), key=trees.price)
+    return min((improved(trees, start) for start in sound or different[:NEAREST]), key=trees.price)
 
 
 def _exchange(
