@@ -22,6 +22,8 @@ from barnloom.routing.trees import Pair
 
 ORDERS_TRIED = 5
 """Points of a control up to which every order of them is tried."""
+RETURNS = (2, 2, 3, 5)
+"""Least conductors of a cable without a neutral by how many nets return from switches in it; five: none is made."""
 ROUNDS = 3
 """Most times that the orders of all controls are looked at again."""
 PROTECTED = frozenset({DeviceKind.RECEPTACLE, DeviceKind.OPENER})
@@ -100,17 +102,19 @@ def fewest(cables: int) -> Costs:
 
 
 def least_conductors(nets: Sequence[str]) -> int:
-    """Insulated conductors that a cable needs for its nets: at least two; two neutrals need two white ones (200.6)."""
-    return _insulated(len(nets), sum(is_neutral(net) for net in nets))
+    """Insulated conductors that a cable needs for its nets.
+
+    At least two; two neutrals need two white ones (NEC 200.6). Without a neutral, what returns from switches needs
+    coloured ones (200.7(C)(1)), and no cable has more than two of those: three need one conductor more than are made.
+    """
+    neutrals = sum(is_neutral(net) for net in nets)
+    returns = 0 if neutrals else sum(net.startswith("switched") for net in nets)
+    return max(len(nets), 4 if neutrals > 1 else 2, RETURNS[min(returns, len(RETURNS) - 1)])
 
 
 def is_neutral(net: str) -> bool:
     """Whether a net is a neutral."""
     return net == "neutral" or net.startswith("protected neutral")
-
-
-def _insulated(nets: int, neutrals: int) -> int:
-    return max(nets, 4 if neutrals > 1 else 2)
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -193,7 +197,20 @@ class Circuitry:
         vectors = vectors | {name: np.maximum(vectors[name], bare) for name in _feeding(vectors)}
         chosen = self._chosen(behind, vectors, costs, set())
         count, whites, _ = self._rest(behind, vectors, chosen, self._column_crossings(behind))
-        return np.maximum(count, np.where(whites > 1, 4, 2))
+        needed = np.maximum(count, np.where(whites > 1, 4, 2))
+        if not whites.all():
+            returns = np.minimum(self._returns(behind, vectors, chosen), len(RETURNS) - 1)
+            needed = np.maximum(needed, np.where(whites == 0, np.array(RETURNS)[returns], 0))
+        return needed
+
+    def _returns(self, behind: Ints, vectors: Mapping[str, Ints], chosen: Mapping[str, int]) -> Ints:
+        """In each cable, how many nets come from switches."""
+        count = np.zeros(len(behind), dtype=np.int64)
+        for name, number in chosen.items():
+            boxes = vectors[f"switched {name}"].copy()
+            boxes[self.places[self.devices[self.orders[name].points[number][-1]].box]] = 1
+            count += _crossing(behind, boxes)
+        return count
 
     def behind(self, feeds: Sequence[Pair]) -> Ints:
         """(cables, places): 1 for each box behind a cable of the tree; feeds have the panel first."""

@@ -8,7 +8,7 @@ from functools import partial
 
 from barnloom.model.building import Building, CableType, Circuit
 from barnloom.model.errors import Fault
-from barnloom.model.wiring import DeviceKind
+from barnloom.model.wiring import DeviceKind, WiringRules
 from barnloom.routing.trees import Pair
 from barnloom.routing.wiring.flows import Ways
 from barnloom.routing.wiring.kinds import Sizes, Store
@@ -55,7 +55,7 @@ def wired(
                 kind = None if two is None else store.pair(*two[1])
                 parts |= {} if two is None else {leg: two[0]}
             if kind is None:
-                faults.append(_no_cable(circuit, by, fed, own.carried[fed], store, sizes))
+                faults.append(_no_cable(circuit, by, fed, own.carried[fed], store, sizes, building.wiring))
             else:
                 kinds[leg] = kind
     return Wired(nets, kinds, parts), tuple(faults)
@@ -65,10 +65,15 @@ def _sold(store: Store, circuit: Circuit, leg: str, sizes: Sizes, count: int) ->
     return store.single(circuit, leg, count, sizes)
 
 
-def _no_cable(circuit: Circuit, by: str, fed: str, carried: Sequence[str], store: Store, sizes: Sizes) -> Fault:
+def _no_cable(
+    circuit: Circuit, by: str, fed: str, carried: Sequence[str], store: Store, sizes: Sizes, rules: WiringRules
+) -> Fault:
     leg = f"{circuit.id}.{fed}"
     count = least_conductors(carried)
-    found = f"{count} conductors from {by} to {fed}: {', '.join(carried)}"
+    white = (
+        " (a neutral has a white one, and a white one does not return from a switch)" if count > len(carried) else ""
+    )
+    found = f"{count} conductors from {by} to {fed}{white}: {', '.join(carried)}"
     if leg in store.pins:
         pinned = store.pins[leg]
         do = "leave its type out, or pin one with more conductors"
@@ -79,8 +84,13 @@ def _no_cable(circuit: Circuit, by: str, fed: str, carried: Sequence[str], store
     family, size = (said.family, said.awg) if said else (store.family, sizes.of(circuit.id, leg))
     most = max((k.conductors for k in store.types.values() if (k.family, k.awg) == (family, size)), default=0)
     expected = f"no more than the {most} of the largest {family or 'such'} cable of {size} AWG"
-    do = (
-        "let another box lie between them (order, fed_from), split the control, take a family of cable with more "
-        "conductors (cable_types), or keep the answer that no neutral is needed at switches"
-    )
-    return Fault(where, found, expected, do)
+    ways = [
+        "let another box lie between them (order, fed_from)",
+        "split the control",
+        "take a family of cable with more conductors (cable_types)",
+    ]
+    if not rules.two_cables:
+        ways.append("allow two cables in place of one (wiring: two_cables)")
+    if rules.switch_neutral and "neutral" in carried and controls:
+        ways.append("keep the answer that no neutral is needed at switches")
+    return Fault(where, found, expected, f"{', '.join(ways[:-1])}, or {ways[-1]}")

@@ -57,6 +57,16 @@ def test_two_neutrals_need_two_whites() -> None:
         conductors_for(["neutral", "protected neutral B", "protected line B"], 3)
 
 
+def test_what_returns_from_switches_needs_coloured_conductors_where_there_is_no_neutral() -> None:
+    # NEC 200.7(C)(1): a marked white supplies a switch and does not return from it
+    # (diychatroom.com/f18/wire-colors-switch-26814/). Cables of four have two whites: two pairs.
+    assert least_conductors(["line", "switched A"]) == 2
+    assert least_conductors(["line", "switched A", "switched B"]) == 3
+    assert least_conductors(["switched A", "switched B"]) == 3
+    assert least_conductors(["line", "switched A", "switched B", "switched C"]) == 5
+    assert least_conductors(["neutral", "switched A", "switched B", "switched C"]) == 4
+
+
 NETS = ("line", "neutral", "switched R", "switched S", "traveler R 1a", "traveler R 1b", "interconnect")
 
 
