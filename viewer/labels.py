@@ -43,7 +43,13 @@ class Spot:
 
 
 def placed(
-    labels: Sequence[Label], area: Bounds, *, busy: Floats, margin_in: float, leader_cost: float = 0.35
+    labels: Sequence[Label],
+    area: Bounds,
+    *,
+    busy: Floats,
+    margin_in: float,
+    leader_cost: float = 0.35,
+    blocked: Floats | None = None,
 ) -> list[Spot | None]:
     """
     Place labels one after another, the first where it likes best.
@@ -60,6 +66,8 @@ def placed(
         Free edge that is kept between two labels.
     leader_cost : float
         Price of a leader as long as a label is high, in covered points.
+    blocked : (n, 4) float, optional
+        Left, bottom, right and top of what no label may cover.
 
     Returns
     -------
@@ -70,7 +78,7 @@ def placed(
         return []
     cell = min(label.height_in for label in labels) / _CELLS_PER_HEIGHT
     covered = _Count(busy, area, cell)
-    taken = np.empty((0, 4))
+    taken = np.empty((0, 4)) if blocked is None else blocked
     spots: list[Spot | None] = []
     for label in labels:
         targets, rectangles, far = _candidates(label)

@@ -145,6 +145,7 @@ ROWS = [
     ("terminal.receptacle_awg", 10, "AWG", "110.3(B)", "memory"),
     ("terminal.receptacle_a", 20, "A", "", "own"),
     ("motor.small_hp", 1, "hp", "430.32", "memory"),
+    ("lining.no_screw", 2, "in", "", "own"),
 ]
 CONFIDENCE = {"memory": "from memory", "own": "own caution"}
 
