@@ -70,7 +70,12 @@ def elevation(plan: Plan, face: Face, paper: Paper) -> tuple[Drawing, tuple[str,
     bodies = {box.id: face.plane(box_corners([box], building)[0]) for box in face.boxes}
     below, above = _margins(face, paper)
     over = paper.mm(MARGIN_MM)
-    area = Bounds(left=float(low[0]) - over, right=float(high[0]) + over, bottom=float(low[1]), top=float(high[1]))
+    area = Bounds(
+        left=float(low[0]) - over,
+        right=float(high[0]) + over,
+        bottom=float(low[1]) - (0.0 if below.items else 2 * over),
+        top=float(high[1]) + (0.0 if above.items else 2 * over),
+    )
     busy = np.concatenate(
         [
             np.empty((0, 2)),
@@ -92,11 +97,14 @@ def elevation(plan: Plan, face: Face, paper: Paper) -> tuple[Drawing, tuple[str,
         *below.items,
         *above.items,
         *named,
-        *_overall(low, high, below.depth_in, paper, metric=building.metric),
+        *_overall(low, high, max(below.depth_in, float(low[1]) - area.bottom), paper, metric=building.metric),
     ]
-    foot = float(low[1]) - below.depth_in - paper.mm(MARGIN_MM + 1)
-    top = float(high[1]) + above.depth_in + paper.mm(2)
-    bounds = Bounds(left=area.left - paper.mm(MARGIN_MM), right=area.right, bottom=foot, top=top)
+    bounds = Bounds(
+        left=area.left - paper.mm(MARGIN_MM),
+        right=area.right,
+        bottom=min(area.bottom, float(low[1]) - below.depth_in) - paper.mm(MARGIN_MM + 1),
+        top=max(area.top, float(high[1]) + above.depth_in) + paper.mm(1),
+    )
     return Drawing(title=f"{face.title}, {face.seen}", items=tuple(items), bounds=bounds), left_out
 
 
@@ -104,10 +112,20 @@ def face_size(face: Face, paper: Paper) -> tuple[float, float]:
     """Width and height (inches) of a face's elevation with everything round it, before it is drawn."""
     places = np.concatenate([np.array(points) for _, points in _shapes(face)])
     low, high = places.min(axis=0), places.max(axis=0)
-    below, above = _margins(face, paper)
+    margins = sum(margin.depth_in or 2 * paper.mm(MARGIN_MM) for margin in _margins(face, paper))
     return (
         float(high[0] - low[0]) + 3 * paper.mm(MARGIN_MM),
-        float(high[1] - low[1]) + below.depth_in + above.depth_in + paper.mm(MARGIN_MM + 3),
+        float(high[1] - low[1]) + margins + paper.mm(MARGIN_MM + 2),
+    )
+
+
+def in_use(plan: Plan, face: Face) -> bool:
+    """Whether anything is bored, fixed or run in a face."""
+    members = {bore.id: bore.member for bore in plan.bores}
+    return (
+        bool(face.boxes)
+        or any(bore.member in face.hosts for bore in plan.bores)
+        or any(host_of(track, members) in face.hosts for cable in plan.cables for track in cable.tracks)
     )
 
 
@@ -120,10 +138,11 @@ def _shapes(face: Face) -> list[tuple[Member, tuple[Point, ...]]]:
     towards = np.cross(face.right, face.up)
     flat = face.plane(solid)
     order = np.argsort([float((one @ towards).max()) for one in solid], kind="stable")
-    return [(face.members[owner[n]], _outline(flat[n])) for n in order]
+    return [(face.members[owner[n]], outline(flat[n])) for n in order]
 
 
-def _outline(points: Floats) -> tuple[Point, ...]:
+def outline(points: Floats) -> tuple[Point, ...]:
+    """Return the corners of the smallest convex shape about points (n, 2), counter-clockwise."""
     return tuple((float(x), float(y)) for x, y in points[ConvexHull(points).vertices])
 
 
@@ -319,7 +338,7 @@ def _runs(plan: Plan, face: Face, paper: Paper) -> Iterator[tuple[Cable, str, Fl
     found: list[tuple[Cable, Floats]] = []
     members = {bore.id: bore.member for bore in plan.bores}
     for cable in sorted(plan.cables, key=lambda one: natural_key(one.id)):
-        here = [_host(track, members) in face.hosts for track in cable.tracks]
+        here = [host_of(track, members) in face.hosts for track in cable.tracks]
         for number, inside in enumerate(here):
             if not inside:
                 continue
@@ -334,8 +353,8 @@ def _runs(plan: Plan, face: Face, paper: Paper) -> Iterator[tuple[Cable, str, Fl
         yield cable, cable.circuit, line
 
 
-def _host(track: str, bored: dict[str, str]) -> str:
-    """The assembly or member that a leg of a cable is in or on."""
+def host_of(track: str, bored: Mapping[str, str]) -> str:
+    """Return the assembly or member that a leg of a cable is in or on."""
     first, _, rest = track.partition(" ")
     return bored.get(rest, rest) if first == "bore" else first
 
@@ -381,7 +400,7 @@ def _boxes(face: Face, bodies: dict[str, Floats], paper: Paper) -> Iterator[Item
             at = (float(points[0, 0]), float(points[0, 1]))
             yield Circle(centre=at, radius_in=paper.mm(0.8), pen=None, fill=Fill(colour=BLACK), layer="boxes")
             continue
-        yield Polygon(points=_outline(points), pen=paper.pen(0.35), fill=Fill(colour=WHITE), layer="boxes")
+        yield Polygon(points=outline(points), pen=paper.pen(0.35), fill=Fill(colour=WHITE), layer="boxes")
 
 
 def _box_tags(plan: Plan, face: Face, bodies: dict[str, Floats]) -> Iterator[Tag]:
@@ -394,6 +413,7 @@ def _box_tags(plan: Plan, face: Face, bodies: dict[str, Floats]) -> Iterator[Tag
             points=LADDER_PT,
             bold=True,
             layer="boxes",
+            reach_in=float(np.ptp(bodies[box.id], axis=0).min()) / 2,
         )
 
 
@@ -428,6 +448,8 @@ def _overall(low: Floats, high: Floats, depth: float, paper: Paper, *, metric: b
         pen=pen,
         layer="dimensions",
     )
+    if float(high[1]) - bottom < 3 * size:
+        return
     yield Dimension(
         start=(left, bottom),
         end=(left, float(high[1])),

@@ -36,6 +36,8 @@ class Tag:
     colour: str = BLACK
     """Of its leader."""
     layer: str = "labels"
+    reach_in: float = 0.0
+    """How far what it names reaches round the target: the leader ends there; 0: it ends in a dot."""
 
 
 def tagged(
@@ -81,11 +83,16 @@ def tagged(
 
 
 def _leader(tag: Tag, spot: Spot, paper: Paper) -> Iterator[Item]:
-    if math.dist(spot.nearest, spot.target) < paper.mm(NEAR_MM):
+    far = math.dist(spot.nearest, spot.target)
+    if far - tag.reach_in < paper.mm(NEAR_MM):
         return
-    yield Line(start=spot.nearest, end=spot.target, pen=Pen(width_in=paper.mm(0.6), colour=WHITE), layer="leaders")
-    yield Line(start=spot.nearest, end=spot.target, pen=paper.pen(0.18, colour=tag.colour), layer="leaders")
-    yield Circle(centre=spot.target, radius_in=paper.mm(0.35), pen=None, fill=Fill(colour=tag.colour), layer="leaders")
+    (x, y), (x1, y1), share = spot.nearest, spot.target, tag.reach_in / far
+    end = (x1 + (x - x1) * share, y1 + (y - y1) * share)
+    yield Line(start=spot.nearest, end=end, pen=Pen(width_in=paper.mm(0.6), colour=WHITE), layer="leaders")
+    yield Line(start=spot.nearest, end=end, pen=paper.pen(0.18, colour=tag.colour), layer="leaders")
+    if not tag.reach_in:
+        dot = Fill(colour=tag.colour)
+        yield Circle(centre=end, radius_in=paper.mm(0.35), pen=None, fill=dot, layer="leaders")
 
 
 def _plate(tag: Tag, text: str, spot: Spot, paper: Paper) -> Iterator[Item]:
