@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from barnloom.viewer.drawings.box_blocks import Block, Contents, Pin, Tie
-from barnloom.viewer.lettering import lines, width_in
+from barnloom.viewer.lettering import shortened, width_in
 
 EM_IN = 11.0 / 72.0
 """Letters: 11 pt on paper."""
@@ -28,6 +28,8 @@ _LANES_IN = (0.1, 0.4)
 """Between two lanes: least, and most."""
 _LABELS_IN = (1.25, 2.3)
 """Room for the label of a cable: least, and most."""
+_TRIED = ((1, (3, 5)), (0, (3, 5)), (0, (1, 2)))
+"""From the roomiest on: rows between blocks, and most lines for where a cable leads and for its label."""
 _SYMBOL_IN = 0.34
 _DEVICE_IN = 1.85
 """A device's head is broken into lines no wider than this."""
@@ -67,11 +69,11 @@ class BoxLayout:
 
 def laid_out(what: Contents, width_in_: float, rows_most: float) -> BoxLayout | None:
     """Lay a box out in a drawing of this width with at most so many rows; None if it does not fit."""
-    for gap in (1, 0):
+    for gap, most in _TRIED:
         best: BoxLayout | None = None
         cables = sum(block.cable for block in what.blocks)
         for right in range(cables):
-            found = _columns(what, right, gap, width_in_)
+            found = _columns(what, right, gap, most, width_in_)
             if found is not None and found.rows <= rows_most and (best is None or found.rows < best.rows):
                 best = found
         if best is not None:
@@ -79,7 +81,7 @@ def laid_out(what: Contents, width_in_: float, rows_most: float) -> BoxLayout | 
     return None
 
 
-def _columns(what: Contents, right: int, gap: int, width: float) -> BoxLayout | None:
+def _columns(what: Contents, right: int, gap: int, most: tuple[int, int], width: float) -> BoxLayout | None:
     """With so many cables, the last ones, in the right column below the devices."""
     cables = [block for block in what.blocks if block.cable]
     columns = (
@@ -95,12 +97,12 @@ def _columns(what: Contents, right: int, gap: int, width: float) -> BoxLayout | 
     lanes = max(len(wired) - 1, 0)
     labels = (width - fixed - lanes * 0.22) / sides
     labels = min(max(labels, _LABELS_IN[0]), _LABELS_IN[1])
-    between = (width - fixed - sides * labels) / max(lanes, 1)
-    if lanes and between < _LANES_IN[0]:
+    free = width - fixed - sides * labels
+    if free < lanes * _LANES_IN[0]:
         return None
     x1 = EDGE_IN + labels + GAP_IN + JACKET_IN
     x2 = width - EDGE_IN - (labels + GAP_IN + JACKET_IN if right else 0.0)
-    placed = [*_stacked(columns[0], True, labels, gap), *_stacked(columns[1], False, labels, gap)]
+    placed = [*_stacked(columns[0], True, labels, gap, most), *_stacked(columns[1], False, labels, gap, most)]
     height = [max((one.first + one.size for one in placed if one.left is side), default=0.0) for side in (True, False)]
     placed = _centred(placed, height)
     row = {
@@ -111,7 +113,7 @@ def _columns(what: Contents, right: int, gap: int, width: float) -> BoxLayout | 
     }
     left = {line.pin: one.left for one in placed for line in one.block.rows if line.pin is not None}
     wires = x1 + inner_left, x2 - inner_right
-    pitch = min(between, _LANES_IN[1])
+    pitch = min(free / max(lanes, 1), _LANES_IN[1])
     middle = (wires[0] + wires[1]) / 2
     order = _fewest_crossings(wired, row, left)
     return BoxLayout(
@@ -134,21 +136,23 @@ def _right_width(blocks: Sequence[Block]) -> float:
     """From the numbers of joints to the right side of the box."""
     devices = [block for block in blocks if not block.cable]
     cables = [block for block in blocks if block.cable]
-    heads = (line for block in devices for head in block.heads for line in lines(head, EM_IN, _DEVICE_IN, bold=True))
+    heads = (line for block in devices for head in block.heads for line in broken(head, _DEVICE_IN, bold=True))
     head = max((width_in(line, EM_IN, bold=True) for line in heads), default=0.0)
     symbol = _SYMBOL_IN + GAP_IN if any(block.symbol for block in devices) else 0.0
     return max(head, _widest(devices) + symbol, _widest(cables) + STUB_IN) + 3 * GAP_IN
 
 
-def _stacked(blocks: Sequence[Block], left: bool, labels: float, gap: int) -> list[Placed]:
+def _stacked(blocks: Sequence[Block], left: bool, labels: float, gap: int, most: tuple[int, int]) -> list[Placed]:
     found: list[Placed] = []
     at = 0.0 if left else 0.5
     for block in blocks:
         if block.cable:
-            heads = tuple(line for n, head in enumerate(block.heads) for line in label_lines(head, labels, bold=n == 0))
+            heads = tuple(
+                line for n, head in enumerate(block.heads) for line in broken(head, labels, bold=n == 0, most=most[n])
+            )
             size, first = max(len(heads), len(block.rows)), at
         else:
-            heads = tuple(line for head in block.heads for line in lines(head, EM_IN, _DEVICE_IN, bold=True))
+            heads = tuple(line for head in block.heads for line in broken(head, _DEVICE_IN, bold=True))
             size, first = len(heads) + len(block.rows), at + len(heads)
         rows = tuple(first + n for n in range(len(block.rows)))
         found.append(Placed(block=block, left=left, heads=heads, first=at, rows=rows, size=size))
@@ -156,14 +160,27 @@ def _stacked(blocks: Sequence[Block], left: bool, labels: float, gap: int) -> li
     return found
 
 
-def label_lines(text: str, room: float, *, bold: bool) -> list[str]:
-    """Break the label of a cable at its blanks, and behind the arrow between its boxes where that is too wide."""
-    words: list[str] = []
+def broken(text: str, room: float, *, bold: bool = False, most: int = 4) -> list[str]:
+    """
+    Break words into lines, a word that is too wide alone behind a hyphen, point or arrow, or wherever it has to be.
+
+    Names are what has to be found again on a cable or a screw, so they are whole wherever ``most`` lines hold them.
+    """
+    found: list[str] = []
     for word in text.split():
-        near, arrow, far = word.partition(">")
-        wide = arrow and width_in(word, EM_IN, bold=bold) > room
-        words += [near + arrow, far] if wide else [word]
-    return lines(" ".join(words), EM_IN, room, bold=bold)
+        if found and width_in(f"{found[-1]} {word}", EM_IN, bold=bold) <= room:
+            found[-1] += f" {word}"
+            continue
+        rest = word
+        while width_in(rest, EM_IN, bold=bold) > room:
+            fits = next(n for n in range(len(rest), 0, -1) if n == 1 or width_in(rest[:n], EM_IN, bold=bold) <= room)
+            at = max(rest.rfind(mark, 0, fits) for mark in "-./_>") + 1 or fits
+            found.append(rest[:at])
+            rest = rest[at:]
+        found += [rest] if rest else []
+    if len(found) <= most:
+        return found
+    return [*found[: most - 1], shortened(f"{found[most - 1]} {found[most]}", EM_IN, room, bold=bold)]
 
 
 def _centred(placed: list[Placed], height: list[float]) -> list[Placed]:

@@ -24,7 +24,7 @@ from barnloom.viewer.drawings.box_layout import (
     Placed,
     laid_out,
 )
-from barnloom.viewer.drawings.conductors import TAPES, WIRE_IN, crossing, strokes
+from barnloom.viewer.drawings.conductors import TAPES, crossing, strokes
 from barnloom.viewer.lettering import shortened, width_in
 
 CARD_IN = (190.0 / 25.4, 120.0 / 25.4)
