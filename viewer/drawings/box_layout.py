@@ -1,8 +1,8 @@
 """Where everything of a box diagram lies: blocks in two columns, and between them one upright lane for each joint.
 
 A pin's wire runs level from its row to the lane of its joint. No two rows share a height, as the right column is half a
-row lower, and no two joints share a lane: so wires of different joints can cross, and never touch. The order of lanes is
-the one with fewest crossings that moving one lane at a time finds.
+row lower, and no two joints share a lane: so wires of different joints can cross, and never touch. The order of lanes
+is the one with fewest crossings that moving one lane at a time finds.
 """
 
 from __future__ import annotations

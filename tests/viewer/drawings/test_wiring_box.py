@@ -91,7 +91,7 @@ COLOURS = ("black", "white", "red", "white with a red stripe")
 
 @st.composite
 def boxes(draw):
-    """Up to eight cables and three devices, pins tied together in any way at all."""
+    """Up to eight cables and three devices, tied in any way, but for two pins of one cable or device in one joint."""
     names = st.text("ABCDEFGHIJKLNOPQRSTUVXYZ0123456789-", min_size=1, max_size=4)
     far = draw(st.lists(names, min_size=1, max_size=8, unique=True))
     cables, pins = [], []
@@ -107,8 +107,10 @@ def boxes(draw):
         kind = draw(st.sampled_from(sorted(KINDS)))
         devices.append(Device(id=f"BOX.{n + 1}", box="BOX", kind=kind, circuit="C1"))
         pins += [(f"BOX.{n + 1}", terminal) for terminal in KINDS[kind]]
-    count = draw(st.integers(1, 9))
-    at = [draw(st.integers(1, count)) for _ in pins]
+    count = draw(st.integers(5, 9))
+    at = []
+    for owner in dict.fromkeys(owner for owner, _ in pins):
+        at += draw(st.permutations(range(1, count + 1)))[: sum(one == owner for one, _ in pins)]
     nets = ("ground", "neutral", "line", "switched A", "traveler A 1a", "traveler A 1b", "line 1", "line 2", "spare")
     ties = [
         Joint(

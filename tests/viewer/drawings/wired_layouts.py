@@ -53,7 +53,8 @@ def plan_of(
         version=2, building=building, cables=tuple(cables), bores=(), cost=0.0, cost_parts={}, lower_bound=None,
         unreached=(), unreached_why=(), assumptions=(), warnings=(),
         makeups=tuple(
-            Makeup(box=name, box_type="", ring="", volume_in3=0, fill=(), joints=tuple(own)) for name, own in joints.items()
+            Makeup(box=name, box_type="", ring="", volume_in3=0, fill=(), joints=tuple(own))
+            for name, own in joints.items()
         ),
     )  # fmt: skip
 
