@@ -254,6 +254,8 @@ class Circuit:
     ground_fault: str = ""  # "breaker" | "device" | "none" | "": as its devices ask
     multiwire: bool = False
     """Two lines on opposite legs that share a neutral."""
+    because: str = ""
+    """Who says so, where that leaves protection out or sets a larger breaker for a motor."""
     motor_breaker: bool = False
     """An electrician has pinned a breaker above the small-conductor limit, for one motor with overload protection."""
     phase: int = 1

@@ -17,6 +17,9 @@ from barnloom.model.building import CableType
 from barnloom.model.lengths import TOLERANCE_IN
 from barnloom.model.limits import at_most
 
+CONDUCTORS_MOST = 4
+"""Insulated conductors in sheathed cable, at most (common practice, no source): black, red, and two whites."""
+
 
 @cache
 def _said() -> dict[str, dict[str, Any]]:

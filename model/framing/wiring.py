@@ -35,6 +35,7 @@ def circuits_of(scene: Scene, boxes: Sequence[Box]) -> tuple[Circuit, ...]:
             awg=said.awg or 0,
             ground_fault=said.ground_fault or "",
             multiwire=said.multiwire,
+            because=said.because,
             motor_breaker=said.motor_breaker,
             phase=said.phase,
         )

@@ -9,6 +9,7 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field, Tag
 
+from barnloom.model.cables import CONDUCTORS_MOST
 from barnloom.model.scene.framing import Said, Titled
 from barnloom.model.scene.values import (
     KEYS,
@@ -157,7 +158,8 @@ class CircuitSaid(Said):
     awg: Awg | None = None
     """Size of its conductors; if not said, breaker and load decide."""
     ground_fault: Literal["breaker", "device", "none"] | None = None
-    """Where its ground-fault protection is: breaker, device (the first receptacle), or none, with ``because``."""
+    """Where its ground-fault protection is: breaker, device (receptacles that have it feed all others), or none, with
+    ``because``."""
     multiwire: YesNo = False
     """Yes for two lines on opposite legs that share a neutral."""
     motor_breaker: YesNo = False
@@ -190,7 +192,7 @@ class CableKind(Said):
     """Outside thickness."""
     price: Annotated[Number | None, Field(ge=0, le=1000)] = None
     """Money a foot."""
-    conductors: Annotated[Whole, Field(ge=1, le=5)] | None = None
+    conductors: Annotated[Whole, Field(ge=2, le=CONDUCTORS_MOST)] | None = None
     """How many insulated conductors it has; if not said, as its name says (12/2: two)."""
     awg: Awg | None = None
     """Size of its conductors; if not said, as its name says (12/2: 12)."""
@@ -215,7 +217,7 @@ class SupplySaid(Said):
     """Breaker at its beginning, in amperes."""
     awg: SupplySize | None = None
     """Size of its conductors: 6, or 1/0."""
-    wires: Annotated[Whole, Field(ge=2, le=4)] | None = None
+    wires: Annotated[Whole, Field(ge=2, le=CONDUCTORS_MOST)] | None = None
     """How many wires it has, the ground counted; 4 if not said, of a branch circuit 3."""
     length: Distance | None = None
     """How long it is."""

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping
 from itertools import pairwise
 
-from barnloom.model.cables import default_cable_types
+from barnloom.model.cables import CONDUCTORS_MOST, conductors_named, default_cable_types
 from barnloom.model.errors import Fault, InputError
 from barnloom.model.lengths import format_length
 from barnloom.model.limits import load_limits
@@ -424,6 +424,10 @@ def _data(scene: Scene) -> Iterator[Fault]:
         if name not in known and missing:
             do = did_you_mean(name, known) or f"add {anded(missing)}"
             yield Fault(("cable_types", name), f"no {anded(missing)}", "all three of a cable that is new", do)
+        _, named = conductors_named(name) or (0, 0)
+        if kind.conductors is None and named and not 2 <= named <= CONDUCTORS_MOST:
+            do = "write conductors, or give it a name that does not count them"
+            yield Fault(("cable_types", name), f"{named} insulated conductors, as its name says", "two to four", do)
     for name, change in scene.limits.items():
         try:
             load_limits(scene.code, {name: (change.value, change.because)})

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from barnloom.model.building import Box
-from barnloom.model.electrical.tables import TableError, conductor_volume
+from barnloom.model.electrical.tables import TableError, cable_ground, conductor_volume
 from barnloom.model.limits import at_most
 from barnloom.model.wiring import BoxType
 from barnloom.routing.check.finding import Finding, Site
@@ -82,7 +82,10 @@ def _wanted(makeup: Makeup, site: Site) -> float:
             for name in cable.circuit.split():
                 of_circuit[name] = max(of_circuit.get(name, 0.0), conductor_volume(kind.awg))
             for conductor in cable.conductors:
-                (grounds if conductor.colour == BARE else insulated).append(conductor_volume(kind.awg))
+                if conductor.colour == BARE:
+                    grounds.append(conductor_volume(cable_ground(kind.awg)))
+                else:
+                    insulated.append(conductor_volume(kind.awg))
     limits, largest = site.limits, max([*insulated, *grounds], default=0.0)
     total: float = limits["fill.conductor"] * sum(insulated)
     more = max(0.0, len(grounds) - limits["fill.grounds_free"])

@@ -108,6 +108,13 @@ def _with_conductors(cable: Cable, nets: Sequence[str], kind: CableType) -> Cabl
     return replace(cable, conductors=conductors_for(nets, kind.conductors)) if known else cable
 
 
+def _motor_note(circuit: Circuit) -> tuple[str, ...]:
+    """What an inspector is told of a breaker that is larger than its conductors would have elsewhere."""
+    if not circuit.motor_breaker:
+        return ()
+    return (f"breaker for one protected motor, set by {circuit.because} (NEC 430.52, 240.4(G))",)
+
+
 def _phases(boxes: Mapping[str, Box], cables: Sequence[Cable]) -> list[Fault]:
     """Boxes that hang on one that is built in a later phase: their cable would end in the air."""
     faults = []
@@ -185,7 +192,6 @@ def _sheets(
         guards[circuit.id] = guard
         faults += guard.faults
     spaces: dict[str, tuple[tuple[int, ...], str]] = {}
-    notes: dict[str, tuple[str, ...]] = {}
     for breakers in building.breakers:
         wants = [
             Want(
@@ -223,7 +229,7 @@ def _sheets(
                 drop_percent=round(100 * max(flows[circuit.id].drop.values(), default=0.0), 6),
                 spaces=spaces.get(circuit.id, ((), ""))[0],
                 legs=spaces.get(circuit.id, ((), ""))[1],
-                notes=(*guards[circuit.id].notes, *notes.get(circuit.id, ())),
+                notes=(*_motor_note(circuit), *guards[circuit.id].notes),
             )
         )
     return sheets, faults
@@ -256,8 +262,10 @@ def _overfull(box: Box, inside: Sequence[Inside], rooms: Rooms) -> Fault:
     expected = (
         f"at most the {largest.volume_in3:g} in3 of the largest that may stand there (NEC 314.16)"
         if largest
-        else (f"a box that takes its {sum(d.yokes for d in rooms.devices.get(box.id, ()))} devices")
+        else f"a box for {sum(d.yokes for d in rooms.devices.get(box.id, ()))} yokes"
     )
     key = "box" if box.box_type else "volume" if box.volume_in3 else "device"
-    do = "pin a larger box (box:), leave box out, feed fewer cables from it (fed_from, cables_max), or split it in two"
+    pinned = ", ".join(name for name, said in (("box", box.box_type), ("volume", box.volume_in3)) if said)
+    larger = f"leave {pinned} out" if pinned else "take a larger series (box:)"
+    do = f"{larger}, feed fewer cables from it (fed_from, cables_max), or split it in two"
     return Fault(("boxes", box.id, key), found, expected, do)

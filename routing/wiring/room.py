@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from barnloom.model.building import Box, Building
 from barnloom.model.electrical.boxes import Offer, choose, offers
 from barnloom.model.electrical.fill import FillLine, fill_lines
-from barnloom.model.electrical.tables import conductor_volume
+from barnloom.model.electrical.tables import cable_ground, conductor_volume
 from barnloom.model.limits import Limits
 from barnloom.model.wiring import BoxType, Device
 
@@ -56,7 +56,7 @@ class Rooms:
                 pinned_ring=box.ring,
                 marked_in3=box.volume_in3,
             )
-            if gangs and box.host in lined:
+            if gangs and box.host in lined and not box.ring:
                 # The cover on an extension ring would stand on the lining.
                 flat = (offer for offer in found if offer.ring is None or not offer.ring.volume_in3)
                 found = tuple(_through_lining(offer, gangs, building.box_types) for offer in flat)
@@ -85,7 +85,7 @@ class Rooms:
             largest[circuit] = min(largest.get(circuit, awg), awg)
         return fill_lines(
             conductors=conductors,
-            grounds=[awg for _, awg, _ in cables],
+            grounds=[cable_ground(awg) for _, awg, _ in cables],
             devices=[
                 (device.id, device.yokes, largest[device.circuit])
                 for device in self.devices.get(box, ())

@@ -25,6 +25,8 @@ def wiring_warnings(
         *_wired_directly(building, limits),
         *_screws(building, limits, cables),
         *_surroundings(building),
+        *_in_sight(building, cables),
+        *_alarms(building),
         *supply_shortfalls(building),
         *(words for panel in building.breakers for words in spare_words(panel, _seats(panel.panel, circuits), limits)),
     )
@@ -62,7 +64,10 @@ def _drops(building: Building, limits: Limits, circuits: Sequence[CircuitSheet])
         worst = sorted(over, key=lambda sheet: (-sheet.drop_percent, sheet.circuit))
         said = ", ".join(f"{sheet.circuit} {sheet.drop_percent:.1f} %" for sheet in worst)
         asked = building.wiring.drop_share
-        do = f"no cable is made larger than wiring: {{drop: {100 * asked:g} %}} and its ground allow, nor a pinned one"
+        do = (
+            f"over {100 * asked:g} % cables are made larger, as far as the ground in a cable that is sold allows "
+            "(NEC 250.122(B)), and not where the scene pins them"
+        )
         yield (
             f"more than {most:.0%} of the voltage is lost with everything on: {said} (a recommendation and no rule, "
             f"{cited(limits.limit('drop.branch'))}); "
@@ -109,14 +114,14 @@ def _wired_directly(building: Building, limits: Limits) -> Iterator[str]:
     ]
     if bare:
         yield (
-            f"{', '.join(bare)}: the breaker guards the cable and not the motor: each needs overload protection of its "
+            f"{', '.join(bare)}: a breaker guards the cable and not the motor, which needs overload protection of its "
             f"own (say protected: yes where its plate or its starter says so; {cited(limits.limit('motor.small_hp'))})"
         )
     fixed = [one.id for one in building.devices if one.kind in (DeviceKind.MACHINE, DeviceKind.HEATER)]
     if fixed:
         yield (
-            f"{', '.join(fixed)}: wired up directly, so each needs a switch that parts it from all of its hot wires, "
-            "in sight of it, or a breaker that locks open (NEC 422.31, 424.19, 430.102(B), from memory)"
+            f"{', '.join(fixed)}: wired up directly, which needs a switch that parts all of the hot wires, in sight of "
+            "what it feeds, or a breaker that locks open (NEC 422.31, 424.19, 430.102(B), from memory)"
         )
 
 
@@ -159,3 +164,34 @@ def _surroundings(building: Building) -> Iterator[str]:
             else ""
         )
     )
+
+
+def _in_sight(building: Building, cables: Sequence[Cable]) -> Iterator[str]:
+    """Plain cables that are not behind a lining, where the kind of building allows them only there."""
+    if building.wiring.plain_cable != "concealed":
+        return
+    families = {kind.id: kind.family for kind in building.cable_types}
+    lined = {slab.id for slab in building.assemblies if slab.lining != "none"}
+    lined |= {member.id for member in building.members if member.assembly in lined}
+    open_ones = [
+        cable.id
+        for cable in cables
+        if families[cable.type] == "NM-B"
+        and any(track.partition(" ")[0] not in lined for track in cable.tracks if not track.startswith("bore "))
+    ]
+    if open_ones:
+        yield (
+            f"{', '.join(open_ones)}: plain cable (NM-B) that is in part not behind a lining, and the answer to "
+            "plain_cable is concealed: line it with what holds a fire back for 15 minutes, or answer no (NEC 334.10(3))"
+        )
+
+
+def _alarms(building: Building) -> Iterator[str]:
+    """Alarms that cannot set each other off since no cable joins them."""
+    alarms = [device for device in building.devices if device.kind is DeviceKind.ALARM]
+    circuits = sorted({alarm.circuit for alarm in alarms})
+    if len(circuits) > 1:
+        yield (
+            f"{', '.join(alarm.id for alarm in alarms)}: alarms on {', '.join(circuits)} do not set each other off: "
+            "put all of them on one circuit (IRC R314.4, from memory)"
+        )

@@ -82,15 +82,18 @@ def _no_cable(
     where = ("controls", controls[0]) if controls else ("circuits", circuit.id)
     said = store.types.get(circuit.cable)
     family, size = (said.family, said.awg) if said else (store.family, sizes.of(circuit.id, leg))
-    most = max((k.conductors for k in store.types.values() if (k.family, k.awg) == (family, size)), default=0)
+    single = [kind for kind in store.types.values() if not kind.parts]
+    most = max((kind.conductors for kind in single if (kind.family, kind.awg) == (family, size)), default=0)
     expected = f"no more than the {most} of the largest {family or 'such'} cable of {size} AWG"
-    ways = [
-        "let another box lie between them (order, fed_from)",
-        "split the control",
-        "take a family of cable with more conductors (cable_types)",
-    ]
-    if not rules.two_cables:
-        ways.append("allow two cables in place of one (wiring: two_cables)")
+    ways = ["let another box lie between them (order, fed_from)"]
+    if len(set(controls)) > 1:
+        ways.insert(0, "put each control on a circuit of its own, or its points into boxes of their own")
+    if most < max(kind.conductors for kind in single):
+        ways.append("take a family of cable that is made with more conductors")
+    if rules.two_cables:
+        expected += ", nor do two in place of it (what one load uses, out and back, stays in one sheath)"
+    else:
+        ways.append("allow two cables in place of one where currents let it be (wiring: two_cables)")
     if rules.switch_neutral and "neutral" in carried and controls:
         ways.append("keep the answer that no neutral is needed at switches")
-    return Fault(where, found, expected, f"{', '.join(ways[:-1])}, or {ways[-1]}")
+    return Fault(where, found, expected, "; or ".join(ways))

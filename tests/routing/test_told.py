@@ -20,7 +20,7 @@ def test_a_motor_above_1_hp_is_told_to_need_overload_protection() -> None:
     # NEC 430.32, from memory
     assert "overload" not in warnings("{kind: machine, volts: 240, hp: 1}")
     assert "overload" not in warnings("{kind: machine, volts: 240, hp: 1-1/2, protected: yes}")
-    assert "B1: the breaker guards the cable and not the motor" in warnings("{kind: machine, volts: 240, hp: 1-1/2}")
+    assert "B1: a breaker guards the cable and not the motor" in warnings("{kind: machine, volts: 240, hp: 1-1/2}")
 
 
 def test_what_is_wired_up_directly_needs_a_switch_in_sight() -> None:
@@ -60,3 +60,21 @@ def test_a_motor_that_starts_far_off_dims_the_lamps() -> None:
     motor = "{kind: machine, watts: 1200, starting: %d}"
     assert "lamps dip" not in warnings(motor % 50)
     assert "lamps dip" in warnings(motor % 400)
+
+
+def test_plain_cable_that_has_to_be_concealed_and_is_not() -> None:
+    # NEC 334.10(3) (garagejournal.com/forum/threads/wiring-a-pole-barn-conduit-or-bare-romex.9709/)
+    hidden = ANSWERS.replace("plain_cable: yes", "plain_cable: concealed")
+    assert "C.B1: plain cable (NM-B) that is in part not behind a lining" in warnings("receptacle", answers=hidden)
+    lined = hidden.replace("lining: none", "lining: later")
+    assert "334.10" not in warnings("receptacle", answers=lined)
+    assert "334.10" not in warnings("receptacle")
+
+
+def test_alarms_on_two_circuits() -> None:
+    # IRC R314.4, from memory
+    alarm = "{kind: alarm, detects: smoke}"
+    boxes = {f"A{n}": f'{bay(3 + n)}, height: 80", circuit: C{n}, device: {alarm}' for n in (1, 2)}
+    text = wall_scene(boxes, more="circuits: {C1: {}, C2: {}}", length="20'")
+    assert "A1, A2: alarms on C1, C2" in "\n".join(plan_building(building_of(text)).warnings)
+    assert "alarms" not in warnings(alarm, alarm)
