@@ -8,9 +8,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from barnloom.model import read_building
 from barnloom.routing.plan import Plan
-from barnloom.routing.planner import plan_building
 from barnloom.viewer.page import page_html
 
 SCENES = ("sail-loft", "sheep-shed", "cider-mill", "garden-studio")
@@ -22,6 +20,9 @@ WATCH = """document.addEventListener("securitypolicyviolation", (event) =>
 
 @cache
 def scene_plan(name: str) -> Plan:
+    from barnloom.model import read_building
+    from barnloom.routing.planner import plan_building
+
     return plan_building(read_building(Path(__file__).parents[2] / "scenes" / f"{name}.yaml"))
 
 

@@ -1,6 +1,7 @@
 // What a finger means: everything near a point of the screen, less what goes without saying.
 
 const FINGER = { hole: 16, box: 14, cable: 12 }; // pixels
+const SQUARELY = 7; // pixels: a thing that is hit so well is meant, and not the cable through it
 
 /** Distance from a point to a segment, all in pixels. */
 function toSegment(x, y, a, b) {
@@ -33,8 +34,8 @@ function alongRay(ray, solid, axes) {
 }
 
 /**
- * What is near a point: [{kind, thing}], the nearest first. A hole goes before the member it is in and the cables through
- * it, a box before its cables; what is behind thin things is a member only where nothing else is near.
+ * What is near a point: [{kind, thing}], the nearest first. A hole that is hit squarely goes before the cables through it,
+ * a box before its cables, and anything before the member behind it.
  */
 function pickAt(x, y, ray, shown, axes, screen) {
   const found = [];
@@ -48,8 +49,9 @@ function pickAt(x, y, ray, shown, axes, screen) {
     const [u, v] = screen(box.solids[0]);
     near("box", box, inside ? 0 : Math.hypot(u - x, v - y));
   }
-  const holes = found.filter((one) => one.kind === "hole").map((one) => one.thing);
-  const boxes = found.filter((one) => one.kind === "box").map((one) => one.thing.id);
+  const hit = (kind) => found.filter((one) => one.kind === kind && one.distance <= SQUARELY).map((one) => one.thing);
+  const holes = hit("hole");
+  const boxes = hit("box").map((box) => box.id);
   for (const cable of shown.cables) {
     if (holes.some((hole) => hole.cables.includes(cable.id)) || cable.ends.some((end) => boxes.includes(end))) continue;
     const line = cable.points.map(screen);

@@ -1,5 +1,6 @@
 // One screen at a time, one card at a time; where one is stands in the address, so that "back" goes back.
 
+/** Open the screens; the answer is a function that goes to an anchor. */
 function openScreens(holes) {
   const screens = [...document.querySelectorAll(".screen")];
   const cards = [...document.querySelectorAll(".card")];
@@ -35,9 +36,9 @@ function openScreens(holes) {
     }
   }
 
-  /** Show what an address names: a screen, a card, or a hole in its card. */
-  function follow() {
-    const target = byId(decodeURIComponent(location.hash.slice(1))) || byId("picture");
+  /** Show what an anchor names: a screen, a card, or a hole in its card. */
+  function show(anchor) {
+    const target = byId(anchor) || byId("picture");
     for (const one of document.querySelectorAll(".picked")) one.classList.remove("picked");
     const itsCard = target.closest(".card");
     const screen = target.closest(".screen") || byId("picture");
@@ -48,25 +49,45 @@ function openScreens(holes) {
     if (target.matches(".card, .hole")) {
       target.focus({ preventScroll: true });
       target.scrollIntoView();
-    } else scrollTo(0, 0);
-    dispatchEvent(new CustomEvent("screen", { detail: screen.id }));
+    } else {
+      scrollTo(0, 0);
+    }
   }
 
+  /** Show an anchor and keep it in the address; a preview may refuse the address, and the page works all the same. */
+  function go(anchor) {
+    try {
+      history.pushState(null, "", `#${anchor}`);
+    } catch {
+      // There is no "back" then.
+    }
+    show(anchor);
+  }
+
+  const follow = () => show(location.hash.slice(1));
   addEventListener("hashchange", follow);
+  addEventListener("popstate", follow);
+  document.addEventListener("click", (event) => {
+    const link = event.target.closest?.("a[href^='#']");
+    if (!link) return;
+    event.preventDefault();
+    go(link.hash.slice(1));
+  });
   byId("steps").addEventListener("click", (event) => {
-    if (event.target.dataset.to) location.hash = event.target.dataset.to;
+    if (event.target.dataset.to) go(event.target.dataset.to);
   });
   byId("kinds").addEventListener("click", (event) => {
     const kind = event.target.dataset.kindOf;
     const first = kind && cards.find((one) => one.dataset.kind === kind);
-    if (first) location.hash = first.id;
+    if (first) go(first.id);
   });
-  openSearch(cards, holes);
+  openSearch(cards, holes, go);
   follow();
+  return go;
 }
 
 /** The field that the lists are searched with; what it leaves is also what is printed. */
-function openSearch(cards, holes) {
+function openSearch(cards, holes, go) {
   const field = document.getElementById("search");
   const found = document.getElementById("found");
   const rows = [...document.querySelectorAll("#find li")];
@@ -94,7 +115,7 @@ function openSearch(cards, holes) {
   field.addEventListener("input", search);
   field.addEventListener("keydown", (event) => {
     const first = event.key === "Enter" && rows.find((row) => !row.hidden);
-    if (first) location.hash = first.firstElementChild.hash;
+    if (first) go(first.firstElementChild.hash.slice(1));
   });
   search();
 }

@@ -3,7 +3,7 @@
 const data = JSON.parse(document.getElementById("data").textContent);
 for (const hole of data.holes) if (hole.room) Object.assign(hole.room, data.rules[hole.room.rules]);
 const kept = openKept(data.plan);
-openScreens(data.holes);
+const go = openScreens(data.holes);
 openDone(data, kept);
 document.documentElement.classList.add("ready");
 
@@ -15,7 +15,7 @@ document.getElementById("chooser-none").addEventListener("click", () => chooser.
 function openCard({ kind, thing }) {
   if (chooser.open) chooser.close();
   picture.pick(kind, thing);
-  location.hash = thing.anchor;
+  go(thing.anchor);
 }
 
 /** One thing under the finger opens its card; of several one is asked which. */
@@ -48,8 +48,8 @@ function startLate() {
   document.addEventListener("click", (event) => {
     const id = event.target.dataset?.look;
     if (!id) return;
-    location.hash = "picture";
-    setTimeout(() => picture.lookAt(id));
+    go("picture");
+    picture.lookAt(id);
   });
 }
 
