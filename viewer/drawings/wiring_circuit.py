@@ -114,9 +114,9 @@ def _tree(plan: Plan, circuit_id: str) -> list[_Row]:
     rows: list[_Row] = []
     waiting: list[tuple[str, int, Cable | None, int, int]] = [(panel, 0, None, 0, 0)]
     while waiting:
-        box, column, cable, parent, branch = waiting.pop()
+        box, column, feed, parent, branch = waiting.pop()
         at = len(rows)
-        rows.append(_Row(box=box, column=column, cable=cable, parent=parent, branch=branch))
+        rows.append(_Row(box=box, column=column, cable=feed, parent=parent, branch=branch))
         onward = sorted(after.get(box, ()), key=lambda cable: -size[cable.to_box])
         waiting += [(one.to_box, column + n, one, at, n) for n, one in enumerate(onward)]
     return rows
@@ -197,7 +197,7 @@ def _way(near: Point, far: Point, branch: int) -> list[Point]:
     """Way of a cable between two boxes: straight down, or out to the side first."""
     if not branch:
         return [(near[0], near[1] + _NODE_IN / 2), (far[0], far[1] - _NODE_IN / 2)]
-    out = near[1] + (0.02 - 0.04 * (branch % 2)) * (branch > 0)
+    out = near[1] + 0.03 * (2 - branch)  # what goes farthest leaves highest, and so crosses nothing
     return [(near[0] + _NODE_IN / 2, out), (far[0], out), (far[0], far[1] - _NODE_IN / 2)]
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import pytest
 from hypothesis import given, settings
@@ -18,7 +18,7 @@ from barnloom.viewer.drawings.one_line import one_line
 from barnloom.viewer.drawings.wiring_circuit import PAGE_IN, circuit_diagrams
 from barnloom.viewer.symbols import SYMBOLS
 from barnloom.viewer.wires import label
-from tests.viewer.drawings.read_wiring import box_of, middle
+from tests.viewer.drawings.read_wiring import box_of, groups, middle
 from tests.viewer.drawings.wired_layouts import LAYOUTS, cable_of, layout_plan, plan_of
 
 NEAR = 1e-6
@@ -40,6 +40,27 @@ def overlaps(drawing: Drawing) -> list[str]:
     ]
 
 
+def tangled(drawing: Drawing, signs: list[tuple[Point, Point]]) -> list[str]:
+    """Cables that touch or cross each other, or run on over a sign."""
+    pieces = [
+        pair
+        for item in drawing.items
+        if isinstance(item, Polyline) and item.layer == "cables"
+        for pair in pairwise(item.points)
+    ]
+    cable = groups(pieces)
+    found = [] if len(set(cable)) == len(signs) - 1 else ["cables touch"]
+    boxes = [tuple((min(pair), max(pair)) for pair in zip(*piece, strict=True)) for piece in pieces]
+    for (a, one), (b, other) in combinations(enumerate(boxes), 2):
+        if cable[a] != cable[b] and all(p[0] <= q[1] and q[0] <= p[1] for p, q in zip(one, other, strict=True)):
+            found.append(f"{pieces[a]} crosses {pieces[b]}")
+    for piece, box in zip(pieces, boxes, strict=True):
+        for low, high in signs:
+            if all(p[0] < top - NEAR and p[1] > foot + NEAR for p, foot, top in zip(box, low, high, strict=True)):
+                found.append(f"{piece} runs over a sign")
+    return found
+
+
 def fed_from(drawing: Drawing) -> dict[str, str]:
     """Which box each box hangs on, from the ends of lines at their signs alone."""
     nodes: dict[str, tuple[Point, Point]] = {}
@@ -58,6 +79,7 @@ def fed_from(drawing: Drawing) -> dict[str, str]:
         )
         return name
 
+    assert tangled(drawing, list(nodes.values())) == []
     found = {}
     lines = [item.points for item in drawing.items if isinstance(item, Polyline) and item.layer == "cables"]
     ends = {(line[0], line[-1]) for line in lines}
