@@ -160,15 +160,15 @@ def _place_lines(plan: Plan, names: Framing, bores: Sequence[Bore]) -> list[str]
         title = title if assembly in title else f"{assembly}, {title}" if title else assembly
         lines += paragraph(f"{title}: hook the tape on the {along_from}; aim and allowed from the {across_from}")
         lines += heading_lines(_HOLE_COLUMNS)
-        for equal in _equal_bores(names, list(group)):
-            lines += row_lines(_HOLE_COLUMNS, _hole_cells(plan, names, equal))
-            lines += _hole_notes(plan, names, equal)
+        for equal in equal_bores(names, list(group)):
+            lines += row_lines(_HOLE_COLUMNS, hole_cells(plan, names, equal))
+            lines += _under_hole(plan, names, equal)
         lines.append("")
     return lines
 
 
-def _equal_bores(names: Framing, bores: Sequence[Bore]) -> list[list[Bore]]:
-    """Group bores that differ in nothing but their member, where the members are neighbours."""
+def equal_bores(names: Framing, bores: Sequence[Bore]) -> list[list[Bore]]:
+    """Return bores in groups that differ in nothing but their member, where the members are neighbours."""
 
     def alike(bore: Bore) -> tuple[object, ...]:
         return (
@@ -185,7 +185,8 @@ def _equal_bores(names: Framing, bores: Sequence[Bore]) -> list[list[Bore]]:
     return groups
 
 
-def _hole_cells(plan: Plan, names: Framing, equal: Sequence[Bore]) -> list[str]:
+def hole_cells(plan: Plan, names: Framing, equal: Sequence[Bore]) -> list[str]:
+    """Return a row of holes that are alike: tick, members, along, aim, allowed, cables, room to write."""
     metric, first = plan.building.metric, equal[0]
     members = run_words(names, [bore.member for bore in equal])
     if len(equal) > 1:
@@ -206,20 +207,28 @@ def _hole_cells(plan: Plan, names: Framing, equal: Sequence[Bore]) -> list[str]:
     ]
 
 
-def _hole_notes(plan: Plan, names: Framing, equal: Sequence[Bore]) -> list[str]:
-    """Lines under a hole's row: a tick for each of equal members, nail plates, holes of the same pass, a tie."""
+def _under_hole(plan: Plan, names: Framing, equal: Sequence[Bore]) -> list[str]:
+    """Lines under a hole's row: a tick for each of equal members, and its notes."""
     lines: list[str] = []
     if len(equal) > 1 and not equal[0].existing:
         lines += flowed((f"{TICK} {bore.member} {_MOVED}" for bore in equal), first=_NOTE)
+    for note in hole_notes(plan, names, equal):
+        lines += paragraph(note, first=_NOTE)
+    return lines
+
+
+def hole_notes(plan: Plan, names: Framing, equal: Sequence[Bore]) -> list[str]:
+    """Return what else to do at holes that are alike: nail plates, members of the same pass, a tie."""
+    notes: list[str] = []
     if equal[0].nail_plates:
-        lines += paragraph(f"NAIL PLATE on: {', '.join(equal[0].nail_plates)}", first=_NOTE)
+        notes.append(f"NAIL PLATE on: {', '.join(equal[0].nail_plates)}")
     with_it = [name for bore in equal for name in _in_one_go(names, bore)]
     if with_it:
-        lines += paragraph(f"in one go with {run_words(names, with_it)}", first=_NOTE)
+        notes.append(f"in one go with {run_words(names, with_it)}")
     tied = [bore.member for bore in equal if totals.needs_tie(plan, bore, names.members[bore.member])]
     if tied:
-        lines += paragraph(f"steel tie across {run_words(names, tied)}: {_tie_words(plan)}", first=_NOTE)
-    return lines
+        notes.append(f"steel tie across {run_words(names, tied)}: {_tie_words(plan)}")
+    return notes
 
 
 def _in_one_go(names: Framing, bore: Bore) -> list[str]:

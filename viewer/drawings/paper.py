@@ -12,11 +12,10 @@ LADDER_PT = 11.0
 """Least size of letters on whatever is used on a ladder (needs of the people who use it)."""
 LABEL_PT = 8.5
 """Letters of plans that are read at a table."""
-SCALES_US = (4, 8, 12, 16, 24, 32, 48, 64, 96, 128, 192)
-SCALES_METRIC = (5, 10, 20, 25, 50, 100, 200)
+SCALES_US = (12, 16, 24, 32, 48, 64, 96)
+SCALES_METRIC = (10, 20, 25, 50, 100)
+"""Scales of plans, elevations and members; what is larger than a sheet at the last one is broken."""
 _WORDS_US = {
-    4: '3" = 1\' 0"',
-    8: '1-1/2" = 1\' 0"',
     12: '1" = 1\' 0"',
     16: '3/4" = 1\' 0"',
     24: '1/2" = 1\' 0"',
@@ -24,8 +23,6 @@ _WORDS_US = {
     48: '1/4" = 1\' 0"',
     64: '3/16" = 1\' 0"',
     96: '1/8" = 1\' 0"',
-    128: '3/32" = 1\' 0"',
-    192: '1/16" = 1\' 0"',
 }
 
 
@@ -51,7 +48,11 @@ class Paper:
 
     @property
     def words(self) -> str:
-        """The scale as people write it."""
+        r"""The scale as people write it.
+
+        >>> Paper(scale=48).words, Paper(scale=50, metric=True).words
+        ('1/4" = 1\' 0" (1:48)', '1:50')
+        """
         ratio = f"1:{self.scale}"
         return ratio if self.metric or self.scale not in _WORDS_US else f"{_WORDS_US[self.scale]} ({ratio})"
 
@@ -62,32 +63,3 @@ class Paper:
     def height_mm(self, bounds: Bounds) -> float:
         """Millimetres that a drawing is high on paper."""
         return bounds.height_in * MM_PER_INCH / self.scale
-
-
-def paper_for(size_in: tuple[float, float], room_mm: tuple[float, float], *, metric: bool, largest: int = 1) -> Paper:
-    r"""
-    Return the largest usual scale at which something fits on paper; the smallest one where none is small enough.
-
-    Parameters
-    ----------
-    size_in : (width, height)
-        Of the building's part, inches.
-    room_mm : (width, height)
-        Free on the paper, millimetres.
-    metric : bool
-        Whether scales are those of metric plans.
-    largest : int
-        No larger scale than one to this.
-
-    Examples
-    --------
-    >>> paper_for((432, 288), (250, 180), metric=False).words
-    '1/4" = 1\' 0" (1:48)'
-    """
-    scales = [scale for scale in (SCALES_METRIC if metric else SCALES_US) if scale >= largest]
-    fitting = [
-        scale
-        for scale in scales
-        if all(size * MM_PER_INCH / scale <= room for size, room in zip(size_in, room_mm, strict=True))
-    ]
-    return Paper(scale=min(fitting, default=scales[-1]), metric=metric)

@@ -1,0 +1,143 @@
+"""Sheets to pull and to connect by: pull list, cable labels, a card for every box, circuits, switching."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from barnloom.model.building import Box
+from barnloom.model.lengths import format_length
+from barnloom.routing.plan import Cable, Makeup, Plan
+from barnloom.routing.store import natural_key
+from barnloom.viewer.boxcards import _in_order as in_order
+from barnloom.viewer.boxcards import joint_sentence
+from barnloom.viewer.drawings.paper import LADDER_PT, MM_PER_INCH, Paper
+from barnloom.viewer.drawings.switching import Switching, switching_rows
+from barnloom.viewer.drawings.wiring_box import box_diagrams
+from barnloom.viewer.drawings.wiring_circuit import circuit_diagrams
+from barnloom.viewer.lists import _length_words as length_words
+from barnloom.viewer.paths import framing, path_words
+from barnloom.viewer.pulling import cable_phases, pull_order
+from barnloom.viewer.sheets.blocks import (
+    TICK,
+    Block,
+    Bullets,
+    Cards,
+    Column,
+    Figure,
+    Heading,
+    Sheet,
+    Table,
+    Together,
+    Words,
+)
+from barnloom.viewer.sheets.typeset import room_mm
+from barnloom.viewer.text import counted
+from barnloom.viewer.wires import devices_in, label
+
+PULL_COLUMNS = (
+    Column(title=TICK),
+    Column(title="no.", align="right"),
+    Column(title="cable", share=1.0),
+    Column(title="label", share=1.5),
+    Column(title="from"),
+    Column(title="to"),
+    Column(title="cut", align="right"),
+)
+_CARD_MM = (190.0, 120.0)
+_FULL = Paper(scale=1)
+
+
+def pull_sheets(plan: Plan) -> Iterator[Sheet]:
+    """Yield the cables in the order of pulling: label, cut length part by part, way in words, plates and staples."""
+    names, metric, when = framing(plan), plan.building.metric, cable_phases(plan)
+    plates = {bore.id: len(bore.nail_plates) for bore in plan.bores}
+    rows: list[list[str] | str] = []
+    for number, cable in enumerate(pull_order(plan), 1):
+        cut = format_length(cable.cut_in, metric=metric)
+        rows.append([TICK, str(number), cable.id, label(cable), cable.from_box, cable.to_box, cut])
+        rows.append(";  ".join(f"{n} {step}" for n, step in enumerate(path_words(names, cable, metric=metric), 1)))
+        many = sum(plates[name] for name in cable.bores)
+        phase = f"; phase {when[cable.id]}" if when[cable.id] > 1 else ""
+        rows.append(
+            f"{' '.join(length_words(cable, metric=metric))}; {counted(cable.staples, 'staple')}, "
+            f"{counted(many, 'nail plate')}{phase}"
+        )
+    if rows:
+        how = Words(
+            text="Label both ends and the first staple from each end before the cable goes in. Free ends hang out of "
+            "the box as long as the length says; the coil each cut comes off is on the sheet of coils."
+        )
+        table = Table(columns=PULL_COLUMNS, rows=rows, points=LADDER_PT)
+        yield Sheet(number="C1", title="cables in the order of pulling", blocks=[how, table], landscape=True)
+
+
+def label_sheets(plan: Plan) -> Iterator[Sheet]:
+    """Yield labels to cut out: two to a cable."""
+    cables = sorted((c for c in plan.cables if not c.done), key=lambda cable: natural_key(cable.id))
+    if cables:
+        texts = [text for cable in cables for text in (_label_words(cable, "start"), _label_words(cable, "end"))]
+        how = Words(text="Cut out, wrap round the cable, cover with clear tape. One for each end.")
+        yield Sheet(number="C2", title="cable labels", blocks=[how, Cards(items=texts)])
+
+
+def _label_words(cable: Cable, end: str) -> tuple[str, str]:
+    here, there = (cable.from_box, cable.to_box) if end == "start" else (cable.to_box, cable.from_box)
+    return cable.id, f"{label(cable)} · here {here}, other end {there}"
+
+
+def box_sheets(plan: Plan) -> Iterator[Sheet]:
+    """Yield a card for each box: its wiring drawn, every joint as a sentence in folding order, its fill."""
+    boxes = {box.id: box for box in plan.building.boxes}
+    blocks: list[Block] = []
+    for makeup in sorted(plan.makeups, key=lambda one: natural_key(one.box)):
+        box = boxes[makeup.box]
+        if box.kind != "panel":
+            blocks.append(Together(blocks=list(_card(plan, box, makeup))))
+    if blocks:
+        yield Sheet(number="B1", title="boxes to make up", blocks=blocks)
+
+
+def _card(plan: Plan, box: Box, makeup: Makeup) -> Iterator[Block]:
+    size = (_CARD_MM[0] / MM_PER_INCH, _CARD_MM[1] / MM_PER_INCH)
+    title = f": {box.title}" if box.title and box.title != box.id else ""
+    yield Heading(text=f"{TICK} box {box.id}{title}")
+    for drawing in box_diagrams(plan, box.id, size_in=size):
+        yield Figure(drawing=drawing, paper=_FULL)
+    tape = {(cable.id, one.colour): one.marked for cable in plan.cables for one in cable.conductors}
+    devices = devices_in(plan.building, box.id)
+    sentences = [joint_sentence(joint, devices, tape) for joint in in_order(makeup.joints)]
+    folded = [device.id for device in devices if device.yokes]
+    if folded:
+        sentences.append(f"Fold in and fasten {', '.join(folded)}.")
+    yield Bullets(items=sentences, points=LADDER_PT, ticks=True)
+    if makeup.fill:
+        parts = " + ".join(f"{line.count:g} × {line.each_in3:.2f} ({line.what})" for line in makeup.fill)
+        volume = f" of {makeup.volume_in3:.2f} in³" if makeup.volume_in3 else " in³; the box's volume is not known"
+        yield Words(text=f"Fill: {parts} = {makeup.fill_in3:.2f}{volume} (NEC 314.16)")
+
+
+def circuit_sheets(plan: Plan, paper: str) -> Iterator[Sheet]:
+    """Yield a diagram of each circuit, and of each control the table of all positions."""
+    width, height = room_mm(paper, landscape=True)
+    size = (width / MM_PER_INCH, (height - 8.0) / MM_PER_INCH)
+    for number, sheet in enumerate(sorted(plan.circuits, key=lambda one: natural_key(one.circuit)), 1):
+        if not any(sheet.circuit in cable.circuit.split() for cable in plan.cables):
+            continue
+        figures: list[Block] = [
+            Figure(drawing=d, paper=_FULL) for d in circuit_diagrams(plan, sheet.circuit, size_in=size)
+        ]
+        yield Sheet(number=f"W{number}", title=f"circuit {sheet.circuit}", blocks=figures, landscape=True)
+    tables = [
+        Together(blocks=[Heading(text=f"{found.control}: {found.title or found.control}"), *_switching(found)])
+        for found in (switching_rows(plan, control.id) for control in plan.building.controls)
+    ]
+    if tables:
+        yield Sheet(number="W0", title="switching: every position of the switches", blocks=tables)
+
+
+def _switching(found: Switching) -> Iterator[Block]:
+    yield Bullets(items=found.words)
+    if found.rows:
+        columns = [Column(title=name, align="center") for name in (*found.points, *found.lights)]
+        rows = [[*row.positions, *("on" if lit else "off" for lit in row.on)] for row in found.rows]
+        yield Table(columns=columns, rows=rows)
