@@ -213,7 +213,7 @@ class Pulls:
                 from_box=from_box.id,
                 to_box=to_box.id,
                 points=tuple(tuple(float(x) for x in p) for p in points),
-                tracks=("in the framing",) * (len(points) - 1),
+                tracks=(),
                 bores=tuple(used),
                 path_in=path,
                 entries_in=8.0,
