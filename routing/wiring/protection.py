@@ -51,8 +51,8 @@ def protection_of(
     if circuit.ground_fault == "breaker":
         ground, notes = True, ["ground-fault breaker, as the scene says"]
     elif circuit.ground_fault == "none" and (open_ones or fixed):
-        word = circuit.because or "the scene"
-        notes.append(f"no ground-fault protection for {names}, on the word of {word} (NEC 210.8): ask the inspector")
+        whose = circuit.because or "the scene"
+        notes.append(f"no ground-fault protection for {names}, on the word of {whose} (NEC 210.8): ask the inspector")
     elif circuit.ground_fault == "device" and open_ones:
         found = f"{', '.join(device.id for device in open_ones)}, which no ground-fault device feeds"
         do = "put the protected outlet first (order, fed_from), or say ground_fault: breaker"

@@ -359,14 +359,14 @@ def host_of(track: str, bored: Mapping[str, str]) -> str:
     return bored.get(rest, rest) if first == "bore" else first
 
 
-def _cables(runs: Sequence[tuple[Cable, str, Floats]], style: dict[str, Style], paper: Paper) -> Iterator[Item]:
+def _cables(runs: Sequence[tuple[Cable, str, Floats]], style: Mapping[str, Style], paper: Paper) -> Iterator[Item]:
     for _, circuit, line in runs:
         points = tuple((float(x), float(y)) for x, y in line)
         pen = paper.pen(CABLE_MM, colour=style[circuit].colour, dash=style[circuit].dash)
         yield Polyline(points=points, pen=pen, layer=f"cables {circuit}")
 
 
-def _cable_tags(runs: Sequence[tuple[Cable, str, Floats]], style: dict[str, Style]) -> Iterator[Tag]:
+def _cable_tags(runs: Sequence[tuple[Cable, str, Floats]], style: Mapping[str, Style]) -> Iterator[Tag]:
     """Each cable once, at the longest part that is seen."""
     longest: dict[str, tuple[float, str, Floats]] = {}
     for cable, circuit, line in runs:

@@ -124,8 +124,10 @@ def _drawn(
     missing = [Words(text=f"No room for: {', '.join(left_out)}")] if left_out else []
     for index, part in enumerate(parts, 1):
         figure = Figure(drawing=part, paper=place.scale)
-        legend = [key(plan, [drawing], columns=1 if place.beside else KEY_COLUMNS), *missing]
-        blocks = [Beside(left=[figure], right=legend, right_mm=KEY_MM)] if place.beside else [figure, *legend]
+        legend: list[Block] = [key(plan, [drawing], columns=1 if place.beside else KEY_COLUMNS), *missing]
+        blocks: list[Block] = [figure, *legend]
+        if place.beside:
+            blocks = [Beside(left=[figure], right=legend, right_mm=KEY_MM)]
         yield Sheet(
             number=number if len(parts) == 1 else f"{number}.{index}",
             title=title,

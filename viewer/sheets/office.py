@@ -174,7 +174,7 @@ def material_sheets(plan: Plan) -> Iterator[Sheet]:
     yield Sheet(number="T1", title="what to buy", blocks=[note, Table(columns=heads, rows=rows)])
     cuts = [_coil_cells(row, metric=plan.building.metric) for row in coil_rows(plan)]
     if cuts:
-        heads = (
+        columns = (
             Column(title=TICK),
             Column(title="type"),
             Column(title="coil"),
@@ -185,7 +185,7 @@ def material_sheets(plan: Plan) -> Iterator[Sheet]:
         )
         note = Words(text="Cut the longest first, as listed. Nothing that is too short is made longer with a splice.")
         yield Sheet(
-            number="T2", title="coils, and what is cut from them", blocks=[note, Table(columns=heads, rows=cuts)]
+            number="T2", title="coils, and what is cut from them", blocks=[note, Table(columns=columns, rows=cuts)]
         )
 
 
@@ -263,7 +263,7 @@ def as_built_sheets(plan: Plan) -> Iterator[Sheet]:
         Column(title="why", share=1.4),
         Column(title="date", share=0.6),
     )
-    blocks = [
+    blocks: list[Block] = [
         Words(text="What was done otherwise, so that the plan can be made again as built."),
         Table(columns=heads, rows=rows, points=LADDER_PT + 4),
         Lines(items=[f"{who} {BLANK}" for who in ("done by", "inspected by, date", "permit")]),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Literal
 
 from barnloom.routing.plan import Plan
 from barnloom.viewer.lettering import FONT_FOLDER
@@ -52,7 +53,9 @@ def to_pages(plan: Plan, sheets: Sequence[Sheet], *, paper: str, dots_per_inch: 
     return _compiled(plan, sheets, paper, "png", dots_per_inch)
 
 
-def _compiled(plan: Plan, sheets: Sequence[Sheet], paper: str, kind: str, ppi: float | None = None) -> list[bytes]:
+def _compiled(
+    plan: Plan, sheets: Sequence[Sheet], paper: str, kind: Literal["pdf", "png"], ppi: float | None = None
+) -> list[bytes]:
     import typst
 
     data = {
