@@ -28,6 +28,7 @@ which may be multiplied by a building's length, to three digits more."""
 LARGEST_FILE = 256 * 1024 * 1024
 """Bytes; a plan of thousands of boxes is a tenth of this."""
 SCHEMA_FILE = Path(__file__).with_name("plan.schema.json")
+_SCHEMA_HEAD = ("title", "description")
 _SHOWN_FAULTS = 5
 
 
@@ -111,10 +112,14 @@ def read_plan(path: Path) -> Plan:
 
 
 def plan_json_schema() -> dict[str, Any]:
-    """Return the published JSON Schema of ``plan.json``."""
-    schema = _adapter().json_schema()
+    """Return the published JSON Schema (draft 2020-12) of ``plan.json``."""
+    from barnloom.routing.described import DIALECT, described_schema
+
+    schema = described_schema(_adapter(), Plan)
     schema["properties"]["version"]["const"] = PLAN_VERSION
-    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
+    head = {"$schema": DIALECT, "$id": f"urn:barnloom:plan:{PLAN_VERSION}", "title": "Barnloom plan"}
+    words = f"{schema['description']} Lengths and places are in inches, in axes that point east, north and up."
+    return {**head, "description": words, **{key: part for key, part in schema.items() if key not in _SCHEMA_HEAD}}
 
 
 def schema_text() -> str:

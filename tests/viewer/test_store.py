@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import math
 import random
+import re
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -12,6 +13,7 @@ from typing import Any
 import jsonschema
 import pytest
 from sample_plan import sample_building, sample_plan
+from wired_sample import wired_plan
 
 from barnloom.routing import store
 from barnloom.routing.plan import PLAN_VERSION, Plan
@@ -85,6 +87,31 @@ def test_the_plan_keeps_its_schema_and_the_published_file_is_that_schema() -> No
     assert store.SCHEMA_FILE.read_text(encoding="utf-8") == store.schema_text()
     with pytest.raises(jsonschema.ValidationError, match="was expected"):
         jsonschema.validate(json.loads(plan_to_json(sample_plan(version=99))), schema)
+
+
+def test_the_schema_says_what_it_is_of_and_is_kept_by_a_wired_plan() -> None:
+    schema = plan_json_schema()
+    jsonschema.Draft202012Validator.check_schema(schema)
+    # JSON Schema core 2020-12, 8.2.1: $id is a URI without a fragment; RFC 8141 for urn:
+    assert schema["$id"] == f"urn:barnloom:plan:{PLAN_VERSION}"
+    assert schema["title"] == "Barnloom plan"
+    assert "inches" in schema["description"]
+    jsonschema.Draft202012Validator(schema).validate(json.loads(plan_to_json(wired_plan())))
+
+
+def test_the_schema_describes_fields_by_their_source_with_choices_and_units() -> None:
+    schema = plan_json_schema()
+    parts = {**schema["$defs"], "Plan": schema}
+    fields = {(name, key): said for name, part in parts.items() for key, said in part.get("properties", {}).items()}
+    assert len(fields) > 300
+    assert not [place for place, said in fields.items() if "title" in said]
+    for (name, key), said in fields.items():
+        if key.endswith(("_in", "_in3")):
+            assert re.search("inch", said["description"]), (name, key)
+    assert fields["Bore", "drill_pass"]["description"].startswith("Bores with the same pass are drilled in one go")
+    assert fields["Box", "kind"]["description"] == 'One of: "box" | "panel" | "stub".'
+    assert fields["CircuitSheet", "load_a"]["description"].endswith(" In amperes.")
+    assert "description" not in fields["Box", "id"]
 
 
 @pytest.mark.parametrize("value", [math.nan, math.inf, -math.inf])
