@@ -84,7 +84,7 @@ def _field_words(cls: type) -> dict[str, str]:
         name = typing.cast(ast.Name, field.target).id
         beside = re.search(r"  # (.+)$", lines[(field.end_lineno or 1) - 1])
         words[name] = " ".join(part for part in (below, f"One of: {beside[1]}." if beside else "") if part)
-    return f"{words} In {unit}." if words else f"In {unit}."
+    return words
 
 
 def _fields(source: str) -> Iterator[tuple[ast.AnnAssign, str]]:
