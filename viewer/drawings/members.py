@@ -159,9 +159,6 @@ def _hook(member: Member, paper: Paper) -> Iterator[Item]:
     out, deep = paper.mm(HOOK_MM), member.depth_in
     hook = ((-out, deep + paper.mm(3)), (0.0, deep + paper.mm(3)), (0.0, deep), (-paper.mm(1.2), deep))
     yield Polyline(points=hook, pen=paper.pen(0.5), layer="dimensions")
-    size = paper.points(LADDER_PT)
-    words = drawable(clean(f"hook on the {member.along_from}; aim from the {member.across_from}"))
-    yield Text(at=(paper.mm(2), deep + paper.mm(1.5)), text=words, height_in=size, layer="dimensions")
 
 
 def _bands(bored: Bored, paper: Paper) -> Iterator[Item]:

@@ -183,7 +183,10 @@ def member_sheets(plan: Plan, paper: str) -> Iterator[Sheet]:
         figure = Figure(
             drawing=member_face(bored, scale, metric=metric),
             paper=scale,
-            caption=f"{'; '.join(hole_figures(bored, metric=metric))}. Scale {scale.words}",
+            caption=(
+                f"Hook the tape on the {bored.first.along_from}; aim from the {bored.first.across_from}. "
+                f"{'; '.join(hole_figures(bored, metric=metric))}. Scale {scale.words}"
+            ),
         )
         blocks.append(Together(blocks=[Heading(text=f"{bored.words} ({bored.first.section})"), figure]))
     if blocks:
