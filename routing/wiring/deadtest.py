@@ -38,6 +38,7 @@ _RETURN_OF_GROUND = (
 _AS_TESTED = "breaker off, its wires and the neutral off their terminals, lamps and plugs out"
 _BOTH_AS_TESTED = "both breakers off, wires and neutrals of both off their terminals, lamps and plugs out"
 _TOGETHER = ", held together"
+_EACH_WITH_EACH = "each way of one control with each way of the others"
 _EITHER_WAY = (
     "such a switch does not say which is position 1: turn one so that the row with all in position 1 reads joined"
 )
@@ -64,7 +65,8 @@ def dead_tests(plan: Plan) -> tuple[DeadTest, ...]:
     Readings in the order of one walk: at the panels, from box to box, at the panels once more.
 
     At a panel: circuit by circuit, then circuit against circuit. At every box: ground, neutral, hot, what follows a
-    switch in each of its positions, travelers, interconnect.
+    switch, travelers, interconnect. Of what follows one control the first on the walk is read in each position of its
+    switches, the others against that one.
     """
     work = _Work(plan)
     rows = [row for circuit in work.circuits for row in _at_the_panel(work, circuit)]
@@ -121,6 +123,7 @@ class _Network:
                 self._join([(box, cable.id, conductor.colour) for box in (cable.from_box, cable.to_box)])
         self._contacts: dict[Metal, list[tuple[Metal, str, int]]] = defaultdict(list)
         self.position_words: dict[str, tuple[str, str]] = {}
+        self.three_way = frozenset(device for device, own in names.items() if "common" in own)
         for device, own in sorted(names.items()):
             for one, other, position in _contacts_of(own):
                 self.position_words[device] = _position_words(own)
@@ -183,22 +186,65 @@ class _Work:
         self.network = _Network(plan)
         self.boxes = {box.id: box for box in plan.building.boxes}
         self.joints = {makeup.box: makeup.joints for makeup in plan.makeups}
-        self._carried = {cable.id: cable.circuit.split() for cable in plan.cables}
+        self.carried = {cable.id: cable.circuit.split() for cable in plan.cables}
         self.devices = {device.id: device for device in plan.building.devices}
         self.panels = {circuit.id: circuit.panel for circuit in plan.building.circuits}
         wired = {joint.circuit for joints in self.joints.values() for joint in joints}
         self.circuits = tuple(sorted(wired.intersection(self.panels), key=natural_key))
         self.walk = _walk([self.boxes[box] for box in self.joints], [storey.id for storey in plan.building.storeys])
         known = self.network.position_words
+        self.three_way = self.network.three_way
         self.points = {
             control.id: tuple(point for point in control.points if point in known) for control in plan.building.controls
         }
         self.control_circuit = {control.id: control.circuit for control in plan.building.controls}
+        self.first = {control: self._first_of(control) for control in self.points}
+        self._met_in = {control: self._boxes_of(control) for control in self.points}
         self.guards = {device: self.devices[device].circuit for device in known if "reset" in known[device]}
 
     def controls_of(self, circuit: str) -> list[str]:
         """Controls of a circuit that are wired."""
         return [control for control, its in self.control_circuit.items() if its == circuit and self.points[control]]
+
+    def others(self, control: str, *, on: bool) -> list[dict[str, int]]:
+        """
+        Positions in which those other controls are on, or off, whose wires share a box with this one's.
+
+        A single switch does it alone. One that does not say its position is left out until what follows it has been
+        read; then it is on in two ways, so that each of its travelers is live in one of them.
+        """
+        ways: tuple[dict[str, int], dict[str, int]] = ({}, {})
+        for other in self.controls_of(self.control_circuit[control]):
+            known = len(self.points[other]) == 1 or self._is_read_before(other, control)
+            if other != control and known and self._met_in[other] & self._met_in[control]:
+                for way, positions in zip(ways, self._at(other, on=on), strict=False):
+                    way |= positions
+        return [ways[0]] if ways[0] == ways[1] or not on else list(ways)
+
+    def _at(self, control: str, *, on: bool) -> list[dict[str, int]]:
+        """Positions in which a control is on (or off), and the same with both three-way switches turned."""
+        place, lines = self.first[control], self.at_panel(self.control_circuit[control], "breaker")
+        for positions in self.combinations(control) if place else ():
+            if on == any(self.network.joined(line.metal, place.metal, positions) for line in lines):
+                turned = {name: at ^ (name in self.three_way) for name, at in positions.items()}
+                return [positions, turned]
+        return []
+
+    def _is_read_before(self, one: str, other: str) -> bool:
+        first, second = (
+            self.walk.index(place.box) if place else len(self.walk) for place in map(self.first.get, (one, other))
+        )
+        return first < second
+
+    def _boxes_of(self, control: str) -> set[str]:
+        """Boxes in which wires of a control are: what follows it, and its travelers."""
+        own = (f"switched {control}", f"traveler {control} ")
+        return {box for box in self.walk if any(joint.net.startswith(own) for joint in self.joints[box])}
+
+    def _first_of(self, control: str) -> Place | None:
+        """What follows a control and comes first on the walk; None: nothing does."""
+        met = ((box, joint) for box in self.walk for joint in self.joints[box] if joint.net == f"switched {control}")
+        return next((place for box, joint in met for place in _places(box, joint) if _follows(self, place)), None)
 
     def meeting(self, one: str, other: str) -> str:
         """The first box on the walk that two circuits share; empty: there is none."""
@@ -278,14 +324,26 @@ def _at_the_panel(work: _Work, circuit: str) -> Iterator[DeadTest]:
     pairs += [(one, other, "no short from line to line") for one, other in zip(hots, hots[1:], strict=False)]
     for a, b, why in pairs:
         yield from _alike(work, circuit, a, b, work.controls_of(circuit), f"{why}; {_AS_TESTED}")
+    yield from _on_the_bar(work, circuit)
+
+
+def _on_the_bar(work: _Work, circuit: str) -> Iterator[DeadTest]:
+    """Every bare of a circuit is on the ground bar: all that is grounded further on hangs on it."""
+    panel = work.panels[circuit]
+    for joint in work.joints.get(panel, ()):
+        own = [end for end in joint.ends if joint.net == "ground" and circuit in work.carried[end[0]]]
+        bars = [terminal for terminal in joint.terminals if terminal[1].startswith("ground bar")]
+        for end, bar in product(own, bars):
+            a, b = Place(panel, (panel, *end), end_words(*end)), Place(panel, bar, terminal_words(*bar))
+            yield _row(work, circuit, a, b, {}, "the bare is on the ground bar")
 
 
 def _apart(work: _Work, one: str, other: str) -> Iterator[DeadTest]:
     """
     Two circuits are joined nowhere but at their grounds.
 
-    Where they share a box, hot to hot and white to white are rows of their own; where they only share a panel all of
-    the one against all of the other is one reading, unless some of it would read joined: then that is told.
+    All of the one against all of the other is one reading, unless some of it would read joined: then that is told.
+    Where they share a box, what follows a switch of the one has to be apart from what follows one of the other too.
     """
     box = work.meeting(one, other)
     if not box and work.panels[one] != work.panels[other]:
@@ -293,17 +351,18 @@ def _apart(work: _Work, one: str, other: str) -> Iterator[DeadTest]:
     controls = [*work.controls_of(one), *work.controls_of(other)]
     why = f"two circuits{f' meet in {box} and' if box else ''} are joined nowhere; {_BOTH_AS_TESTED}"
     of_one, of_other = (
-        [work.at_panel(circuit, name) for name in ("breaker", "neutral bar")] for circuit in (one, other)
+        [place for name in ("breaker", "neutral bar") for place in work.at_panel(circuit, name)]
+        for circuit in (one, other)
     )
-    if box:
-        pairs = [pair for places in zip(of_one, of_other, strict=True) for pair in product(*places)]
-    else:
-        pairs = list(product([a for places in of_one for a in places], [b for places in of_other for b in places]))
-    rows = [row for a, b in pairs for row in _alike(work, f"{one} {other}", a, b, controls, why)]
-    if box or any(row.expected == JOINED for row in rows):
+    rows = [
+        row
+        for a, b in product(of_one, of_other)
+        for row in _alike(work, f"{one} {other}", a, b, controls, why, each_with_each=bool(box))
+    ]
+    if any(row.expected == JOINED for row in rows):
         yield from rows
     elif rows:
-        a, b = (_together([place.words for places in own for place in places]) for own in (of_one, of_other))
+        a, b = (_together([place.words for place in own]) for own in (of_one, of_other))
         yield replace(rows[0], conductor_a=a, conductor_b=b)
 
 
@@ -313,16 +372,34 @@ def _together(words: Sequence[str]) -> str:
     return named + _TOGETHER if len(words) > 1 or named != words[0] else named
 
 
-def _alike(work: _Work, circuit: str, a: Place, b: Place, controls: Sequence[str], why: str) -> Iterator[DeadTest]:
-    """One row where the reading is the same in all positions of these controls, else one for each."""
-    tried = [positions for control in controls for positions in work.combinations(control)] or [{}]
+def _alike(
+    work: _Work,
+    circuit: str,
+    a: Place,
+    b: Place,
+    controls: Sequence[str],
+    why: str,
+    *,
+    each_with_each: bool = False,
+) -> Iterator[DeadTest]:
+    """
+    One row where the reading is the same in all positions of these controls, else one for each.
+
+    Controls are turned one after the other, or ``each_with_each``.
+    """
+    ways = [work.combinations(control) for control in controls]
+    if each_with_each and len(controls) > 1:
+        why = f"{why}; {_EACH_WITH_EACH}"
+        tried = [{name: at for way in chosen for name, at in way.items()} for chosen in product(*ways)]
+    else:
+        tried = [positions for own in ways for positions in own] or [{}]
     rows = [_row(work, circuit, a, b, positions, why) for positions in tried]
     if len({row.expected for row in rows}) > 1:
         yield from rows
         return
-    ways = [_ways(work, control) for control in controls]
+    said = [_ways(work, control) for control in controls]
     resets = [f"{guard} reset" for guard, its in work.guards.items() if its in circuit.split()]
-    yield replace(rows[0], positions="; ".join([*ways, *resets]) or ANY)
+    yield replace(rows[0], positions="; ".join([*said, *resets]) or ANY)
 
 
 def _ways(work: _Work, control: str) -> str:
@@ -368,15 +445,39 @@ def _fed(work: _Work, box: str, joint: Joint) -> Iterator[DeadTest]:
     ends = work.at_panel(joint.circuit, kind)
     if not ends:
         return
-    control = joint.net.removeprefix("switched ") if joint.net.startswith("switched ") else ""
-    tried = work.combinations(control) if control else [{}]
-    places = _places(box, joint)
-    if control:
-        places = [place for place in places if _follows(work, place)]
-    for place in places:
+    if joint.net.startswith("switched "):
+        yield from _switched(work, box, joint, ends)
+        return
+    for place in _places(box, joint):
+        near = next((a for a in ends if work.network.joined(a.metal, place.metal, {})), ends[0])
+        # Tripped, a ground-fault device shows whether the feed is on its LINE side.
+        tripped = {place.metal[0]: 1} if place.metal[-1] in ("line hot", "line neutral") else {}
+        yield _row(work, joint.circuit, near, place, tripped, _why_fed(joint.net))
+
+
+def _switched(work: _Work, box: str, joint: Joint, ends: Sequence[Place]) -> Iterator[DeadTest]:
+    """
+    The first on the walk that follows a control, in each position of its switches; any other, against that one.
+
+    Others are on while it is off, and off while it is on, so that none of them does what it should. What hangs on a
+    line that is always hot, or on another control, reads open against the first one while that is off.
+    """
+    control = joint.net.removeprefix("switched ")
+    tried, first = work.combinations(control), work.first.get(control)
+    why = f"follows {control} and nothing else"
+    for place in _places(box, joint):
+        if first is None or not _follows(work, place):
+            continue
         near = next((a for a in ends if any(work.network.joined(a.metal, place.metal, at) for at in tried)), ends[0])
+        if place != first:
+            off = next((at for at in tried if not work.network.joined(near.metal, first.metal, at)), tried[0])
+            yield _row(work, joint.circuit, first, place, off, f"follows {control} as {first.words} does")
+            continue
+        how = f"{why}; {_EITHER_WAY}" if len(work.points[control]) > 1 else why
         for positions in tried:
-            yield _row(work, joint.circuit, near, place, positions, _why_fed(work, joint.net, control))
+            joined = work.network.joined(near.metal, place.metal, positions)
+            for others in work.others(control, on=not joined):
+                yield _row(work, joint.circuit, near, place, {**positions, **others}, how)
 
 
 def _follows(work: _Work, place: Place) -> bool:
@@ -385,10 +486,7 @@ def _follows(work: _Work, place: Place) -> bool:
     return device is not None and device.kind is not DeviceKind.SWITCH
 
 
-def _why_fed(work: _Work, net: str, control: str) -> str:
-    if control:
-        why = f"follows {control} and nothing else"
-        return f"{why}; {_EITHER_WAY}" if len(work.points.get(control, ())) > 1 else why
+def _why_fed(net: str) -> str:
     if net.startswith("protected"):
         return f"fed through the ground-fault device {net.rpartition(' ')[2]}"
     return "the neutral is never switched" if net == "neutral" else "always fed"

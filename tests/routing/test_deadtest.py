@@ -8,6 +8,7 @@ from itertools import product
 
 import networkx as nx
 import pytest
+from crossings import Inspection, Mistake
 from hand_plan import hand_building, hand_plan
 
 from barnloom.model.building import Box, Circuit
@@ -176,7 +177,7 @@ def as_graph(plan: Plan, positions: dict[str, int]) -> nx.Graph[tuple[str, ...]]
     for makeup in plan.makeups:
         for one in makeup.joints:
             own: list[tuple[str, ...]] = [("end", makeup.box, *end) for end in one.ends]
-            if makeup.box != "PANEL":
+            if makeup.box != "PANEL" or one.net == "ground":
                 own += [("terminal", *terminal) for terminal in one.terminals]
                 for device, name in one.terminals:
                     terminals.setdefault(device, set()).add(name)
@@ -219,7 +220,9 @@ def test_every_row_of_single_positions_reads_as_networkx_joins_it(count: int) ->
 @pytest.mark.parametrize("count", [1, 2, 3])
 def test_at_the_panel_nothing_is_joined_in_any_position(count: int) -> None:
     plan = chain(count)
-    rows = [row for row in dead_tests(plan) if row.box_a == row.box_b == "PANEL"]
+    rows = [
+        row for row in dead_tests(plan) if row.box_a == row.box_b == "PANEL" and "ground bar" not in row.conductor_b
+    ]
     assert [row.expected for row in rows] == ["open"] * len(rows)
     pairs = [("black of C.S1", "white of C.S1"), ("black of C.S1", "bare of C.S1"), ("white of C.S1", "bare of C.S1")]
     assert [(row.conductor_a, row.conductor_b) for row in rows[:3]] == pairs
@@ -234,7 +237,8 @@ def test_the_panel_is_tested_first_and_once_more_at_the_end() -> None:
     assert [row.box_b for row in rows][:3] == ["PANEL"] * 3
     assert (rows[-1].conductor_a, rows[-1].conductor_b, rows[-1].expected) == ("black of C.S1", "bare of C.S1", "open")
     assert rows[-1].why.startswith("once more")
-    assert {row.positions for row in rows if row.box_b == "PANEL"} == {"S1 and S2 in all 4 ways"}
+    opened = [row for row in rows if row.box_b == "PANEL" and row.expected == "open"]
+    assert {row.positions for row in opened} == {"S1 and S2 in all 4 ways"}
 
 
 def test_boxes_are_met_once_each_in_the_order_of_a_walk() -> None:
@@ -245,7 +249,8 @@ def test_boxes_are_met_once_each_in_the_order_of_a_walk() -> None:
 def test_what_lies_in_two_boxes_says_how_it_is_read() -> None:
     for row in dead_tests(chain(3)):
         assert ("a long lead" in row.why) == (row.box_a != row.box_b), row
-        assert ("join another wire" in row.why) == (row.conductor_a == "bare of C.S1"), row
+        from_bare = row.conductor_a == "bare of C.S1" and row.box_b != "PANEL"
+        assert ("join another wire" in row.why) == from_bare, row
 
 
 def test_travelers_go_through_and_touch_nowhere() -> None:
@@ -314,8 +319,26 @@ def test_behind_a_ground_fault_device_it_is_named_as_reset() -> None:
         [row] = rows_between(outlets(), a, b)
         assert (row.positions, row.expected) == ("GF reset", "joined")
         assert "comes tripped" in row.why
-    [row] = rows_between(outlets(), "black of C.GF", "line hot of GF")
-    assert (row.positions, row.expected) == ("any", "joined")
+    for a, b in (("black of C.GF", "line hot of GF"), ("white of C.GF", "line neutral of GF")):
+        [row] = rows_between(outlets(), a, b)
+        assert (row.positions, row.expected) == ("GF tripped", "joined")  # on its LOAD side it would read open
+
+
+@pytest.mark.parametrize("both", [True, False])
+def test_a_ground_fault_device_fed_on_its_load_side_shows(both: bool) -> None:
+    # LINE and LOAD exchanged: it then protects nothing that hangs on it (maker's sheets: from memory)
+    plan = outlets()
+    turned = {"line hot": "load hot", "load hot": "line hot"}
+    if both:
+        turned |= {"line neutral": "load neutral", "load neutral": "line neutral"}
+    made = [
+        replace(one, terminals=tuple((device, turned.get(name, name)) for device, name in one.terminals))
+        for one in plan.makeups[1].joints
+    ]
+    wrong = replace(plan, makeups=(plan.makeups[0], replace(plan.makeups[1], joints=tuple(made)), *plan.makeups[2:]))
+    rows = dead_tests(plan)
+    assert Inspection(plan, rows).noticed_by(Mistake("none")) is None
+    assert Inspection(wrong, rows).noticed_by(Mistake("none")) is not None
 
 
 def test_tripped_both_sides_of_a_ground_fault_device_are_apart() -> None:
@@ -394,12 +417,12 @@ def test_circuits_that_meet_in_a_box_are_tested_against_each_other() -> None:
         devices = [Device(id=f"{one}1", box="B", kind=DeviceKind.RECEPTACLE, circuit=one) for one in ("C", "D")]
         return plan_of(cables, joints, devices)
 
-    for colour in ("white", "black"):
-        [row] = rows_between(two(False), f"{colour} of C.B", f"{colour} of D.B")
-        assert (row.expected, row.circuit) == ("open", "C D")
-        assert "meet in B" in row.why
-        assert "both breakers off, wires and neutrals of both off" in row.why
-    assert not [row for row in dead_tests(two(False)) if "held together" in row.conductor_a]
+    [row] = against_each_other(two(False))
+    assert (row.expected, row.circuit) == ("open", "C D")
+    assert row.conductor_a == "black of C.B and white of C.B, held together"
+    assert row.conductor_b == "black of D.B and white of D.B, held together"
+    assert "meet in B" in row.why
+    assert "both breakers off, wires and neutrals of both off" in row.why
     [row] = rows_between(two(True), "white of C.B", "white of D.B")
     assert row.expected == "joined"  # the mistake that the row is there to find
 
