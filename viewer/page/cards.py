@@ -6,14 +6,12 @@ from barnloom.model.bore_rules import barred, spoken
 from barnloom.model.building import Member
 from barnloom.model.lengths import format_length
 from barnloom.routing.plan import Bore, Cable
-from barnloom.viewer import totals
-from barnloom.viewer.lists import _in_one_go as in_one_go
 from barnloom.viewer.lists import _length_words as length_words
-from barnloom.viewer.lists import _tie_words as tie_words
+from barnloom.viewer.lists import hole_notes
 from barnloom.viewer.page.index import Index
 from barnloom.viewer.page.markup import Markup, element, joined
 from barnloom.viewer.page.pieces import card, chips, facts, steps, tick, values
-from barnloom.viewer.paths import path_words, run_words
+from barnloom.viewer.paths import path_words
 from barnloom.viewer.pulling import cable_phases
 from barnloom.viewer.text import counted
 from barnloom.viewer.wires import conductor_words, label
@@ -77,26 +75,18 @@ def _hole(index: Index, member: Member, bore: Bore) -> Markup:
         {"class": "hole", "id": anchor, "tabindex": "-1", "aria-labelledby": f"{anchor}-name"},
         element("h3", {"id": f"{anchor}-name"}, "Hole ", bore.id, " ", element("span", None, bit)),
         values(place),
-        facts(_hole_facts(index, member, bore)),
+        facts(_hole_facts(index, bore)),
         tick("hole", bore.id, "Drilled", done=bore.existing),
         Markup("") if bore.existing else _moved(bore, member, anchor, metric=metric),
         chips((index.link("cable", name) for name in bore.cables), "Cables through it"),
     )
 
 
-def _hole_facts(index: Index, member: Member, bore: Bore) -> list[str]:
-    plan, metric = index.plan, index.plan.building.metric
-    lines: list[str] = []
-    if bore.nail_plates:
-        lines.append(joined((element("strong", None, "Nail plate"), f" on: {', '.join(bore.nail_plates)}")))
-    together = in_one_go(index.names, bore)
-    if together:
-        lines.append(f"in one go with {run_words(index.names, together)}")
-    if totals.needs_tie(plan, bore, member):
-        lines.append(f"steel tie across it: {tie_words(plan)}")
+def _hole_facts(index: Index, bore: Bore) -> list[str]:
+    metric = index.plan.building.metric
     spare = format_length(bore.margin_in, metric=metric, feet=False, rounding="down")
-    lines.append(f"rule: {bore.rule}" + ("" if bore.existing else f"; {spare} to spare"))
-    return lines
+    rule = f"rule: {bore.rule}" + ("" if bore.existing else f"; {spare} to spare")
+    return [*hole_notes(index.plan, index.names, [bore]), rule]
 
 
 def _moved(bore: Bore, member: Member, anchor: str, *, metric: bool) -> Markup:

@@ -94,7 +94,7 @@ def _body(found: Index) -> list[Markup]:
             element(
                 "details",
                 {"id": "cautions"},
-                element("summary", None, CAUTIONS[0], " More…"),
+                element("summary", None, CAUTIONS[0]),
                 element("ul", None, *(element("li", None, caution) for caution in CAUTIONS[1:])),
             ),
             element("p", {"id": "kept-not", "class": "note", "hidden": True}, "Ticks are not kept here."),

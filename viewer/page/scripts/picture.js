@@ -1,7 +1,7 @@
 // The building to turn: framing as ghosts with edges, cables as tubes in their circuit's dashes, holes, boxes.
 
-const CABLE_RADIUS = 1.1; // inches; a cable's true size is a hair at this scale
-const HOLE_LEAST = 1.9; // radius, inches
+const CABLE_RADIUS = { least: 0.25, most: 1.1, pixels: 1.7 }; // inches; a cable's true size is a hair from afar
+const HOLE_LEAST = 1.7; // radius of a hole, in those of a cable
 const BOX_MORE = 2; // inches that a box is drawn larger
 const COLOURS = { wood: "#c9a36b", edge: "#b4aea6", box: "#dcdcdc", black: "#000000", hole: "#101010" };
 
@@ -37,6 +37,7 @@ function startPicture(data, kept, choose) {
   let picked = null;
   let shown = { members: [], boxes: [], cables: [], holes: [] };
   let waiting = false;
+  let radius = CABLE_RADIUS.most; // of the cables as they are drawn now
 
   const vector = (point) => new Three.Vector3(point[0], point[1], point[2]);
   const memberOf = new Map(data.members.map((member) => [member.id, member]));
@@ -106,7 +107,7 @@ function startPicture(data, kept, choose) {
   /** A line cut into the dashes of its circuit: [from, to] pairs. */
   function dashes(points, pattern) {
     if (!pattern.length) return points.slice(1).map((to, i) => [points[i], to]);
-    const lengths = pattern.map((part) => 4 * CABLE_RADIUS * part);
+    const lengths = pattern.map((part) => 4 * radius * part);
     const pieces = [];
     let [turn, left] = [0, lengths[0]];
     for (let i = 1; i < points.length; i += 1) {
@@ -138,7 +139,18 @@ function startPicture(data, kept, choose) {
   };
 
   function holeRadius(hole) {
-    return Math.max(hole.diameter * 0.8, HOLE_LEAST);
+    return Math.max(hole.diameter * 0.6, HOLE_LEAST * radius);
+  }
+
+  /** How thick cables should be to be seen at the present scale. */
+  function wantedRadius() {
+    const inchesPerPixel = (camera.right - camera.left) / camera.zoom / Math.max(stage.clientWidth, 1);
+    return Math.min(Math.max(CABLE_RADIUS.pixels * inchesPerPixel, CABLE_RADIUS.least), CABLE_RADIUS.most);
+  }
+
+  function scaled() {
+    if (Math.abs(Math.log(wantedRadius() / radius)) > 0.25) build();
+    else draw();
   }
 
   function visible() {
@@ -168,6 +180,7 @@ function startPicture(data, kept, choose) {
       else part.geometry.dispose();
     }
     shown = visible();
+    radius = wantedRadius();
     const solids = shown.members.flatMap((member) => member.solids);
     add(geometries.box, materials.ghost, solids.map((solid) => matrixOf(solid)));
     addEdges(solids, COLOURS.edge);
@@ -178,7 +191,7 @@ function startPicture(data, kept, choose) {
     for (const cable of shown.cables) {
       const { colour, dash } = dashOf.get(cable.circuit);
       for (const [from, to] of dashes(cable.points, dash)) {
-        tubes.push(rod(from, to, CABLE_RADIUS, dash.length ? 0 : CABLE_RADIUS));
+        tubes.push(rod(from, to, radius, dash.length ? 0 : radius));
         colours.push(new Three.Color(colour));
       }
     }
@@ -204,23 +217,20 @@ function startPicture(data, kept, choose) {
     tag.hidden = true;
     if (!picked) return;
     const { kind, thing } = picked;
-    const rods = (radius) => {
-      if (kind === "cable") return thing.points.slice(1).map((to, i) => rod(thing.points[i], to, 2.4 * radius, radius));
-      if (kind === "hole") return [];
-      return thing.solids.flatMap((solid) => {
-        const corners = cornersOf(solid).map((corner) => corner.toArray());
-        return EDGES.map(([a, b]) => rod(corners[a], corners[b], radius, 2 * radius));
-      });
+    const frame = (solid) => {
+      const corners = cornersOf(solid).map((corner) => corner.toArray());
+      return EDGES.map(([a, b]) => rod(corners[a], corners[b], 0.7 * radius, 1.4 * radius));
     };
     if (kind === "hole") {
       const middle = thing.ends[0].map((x, k) => (x + thing.ends[1][k]) / 2);
       const ahead = middle.map((x, k) => x + (thing.ends[1][k] - thing.ends[0][k]));
-      add(geometries.ring, materials.mark, [rod(middle, ahead, 4)]);
-      add(geometries.ring, materials.dark, [rod(middle, ahead, 5.6)]);
+      add(geometries.ring, materials.mark, [rod(middle, ahead, 4 * radius)]);
+      add(geometries.ring, materials.dark, [rod(middle, ahead, 5.6 * radius)]);
     } else if (kind === "cable") {
-      add(geometries.rod, materials.mark, rods(0.6));
+      const legs = thing.points.slice(1).map((to, i) => [thing.points[i], to]);
+      add(geometries.rod, materials.mark, legs.map(([from, to]) => rod(from, to, 1.7 * radius, radius)));
     } else {
-      add(geometries.rod, materials.dark, rods(0.7));
+      add(geometries.rod, materials.dark, thing.solids.flatMap(frame));
     }
     tag.textContent = thing.id;
     tag.hidden = false;
@@ -268,7 +278,7 @@ function startPicture(data, kept, choose) {
     fit = { wide: wide * 1.08, high: high * 1.08 };
     resize();
     controls.update();
-    draw();
+    scaled();
   }
 
   let fit = { wide: 100, high: 100 };
@@ -324,12 +334,12 @@ function startPicture(data, kept, choose) {
   function zoom(times) {
     camera.zoom = Math.min(Math.max(camera.zoom * times, controls.minZoom), controls.maxZoom);
     camera.updateProjectionMatrix();
-    draw();
+    scaled();
   }
 
   const views = {
     whole,
-    below: () => look([0.1, -0.25, -1], [0, 0, 1], ends(shown.members)),
+    below: () => look([0, -0.3, -1], [0, 0, 1], ends(shown.members)),
     closer: () => zoom(1.5),
     farther: () => zoom(1 / 1.5),
   };
@@ -374,6 +384,7 @@ function startPicture(data, kept, choose) {
   });
   for (const box of document.querySelectorAll("[data-show]")) if (!box.checked) off[box.dataset.show].add(box.dataset.name);
   controls.addEventListener("change", draw);
+  controls.addEventListener("end", scaled);
   kept.onChange(build);
   stage.append(canvas, tag);
   document.getElementById("drawing").hidden = true;
