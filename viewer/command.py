@@ -106,6 +106,15 @@ def _parser() -> argparse.ArgumentParser:
     view.add_argument("plan", metavar="PLAN", type=Path, help="a plan.json, or the folder that holds one")
     view.add_argument("--picture", metavar="FILE", type=Path, help="draw a PNG instead; needs no screen")
 
+    sheets = command("sheets", "write a plan to print: sheets to scale, a permit set, a workbook, a drawing file")
+    sheets.add_argument("plan", metavar="PLAN", type=Path, help="a plan.json, or the folder that holds one")
+    sheets.add_argument("--out", metavar="DIR", type=Path, required=True, help="folder to write into; made if missing")
+    sheets.add_argument("--paper", choices=("letter", "a4"), help="default: letter, or a4 for a metric plan")
+
+    page = command("page", "write a plan as one page for the phone, which needs no network")
+    page.add_argument("plan", metavar="PLAN", type=Path, help="a plan.json, or the folder that holds one")
+    page.add_argument("--out", metavar="DIR", type=Path, required=True, help="folder to write into; made if missing")
+
     new = command("new", "write a commented starter scene, ready to plan")
     new.add_argument("file", metavar="FILE", type=Path, help="the scene file to write; never overwritten")
     sides = {"width": "outside, west to east", "depth": "outside, south to north", "height": "of a wall"}
@@ -130,6 +139,8 @@ def _run(arguments: argparse.Namespace) -> int:
         "plan": _plan,
         "check": _check,
         "view": _view,
+        "sheets": _sheets,
+        "page": _page,
         "new": _new,
         "set": _set,
         "schema": _schema,
@@ -290,6 +301,45 @@ def _view(arguments: argparse.Namespace) -> int:
         _say(line)
     write_file(arguments.picture, png, replace=True)
     return PLANNED
+
+
+def _sheets(arguments: argparse.Namespace) -> int:
+    from barnloom.routing.store import read_plan
+
+    plan = read_plan(arguments.plan)
+    paper = arguments.paper or ("a4" if plan.building.metric else "letter")
+    from barnloom.viewer.sheets.drawing_file import drawing_file
+    from barnloom.viewer.sheets.pack import pack_pdf, permit_pdf
+    from barnloom.viewer.workbook import workbook
+
+    _write_files(
+        arguments.out,
+        {
+            "sheets.pdf": pack_pdf(plan, paper=paper),
+            "permit.pdf": permit_pdf(plan, paper=paper),
+            "takeoff.xlsx": workbook(plan),
+            "drawings.dxf": drawing_file(plan),
+        },
+    )
+    return PLANNED
+
+
+def _page(arguments: argparse.Namespace) -> int:
+    from barnloom.routing.store import read_plan
+    from barnloom.viewer.page import page_html
+
+    _write_files(arguments.out, {"index.html": page_html(read_plan(arguments.plan)).encode("utf-8")})
+    return PLANNED
+
+
+def _write_files(folder: Path, files: Mapping[str, bytes]) -> None:
+    """Write all files, or none."""
+    from barnloom.viewer.files import staging
+
+    with staging(folder) as stage:
+        for name, content in files.items():
+            (stage / name).write_bytes(content)
+    _say(f"wrote {', '.join(sorted(files))} into {folder}")
 
 
 def _new(arguments: argparse.Namespace) -> int:
