@@ -18,6 +18,7 @@ from barnloom.viewer.drawing import (
     BLACK,
     WHITE,
     Arc,
+    Bounds,
     Circle,
     Dimension,
     Drawing,
@@ -32,6 +33,7 @@ from barnloom.viewer.drawing import (
     Symbol,
     Text,
 )
+from barnloom.viewer.lettering import lines, width_in
 from barnloom.viewer.primitives import primitives
 from barnloom.viewer.symbols import SYMBOLS
 
@@ -57,7 +59,8 @@ _WIDE_IN_SYMBOL = 0.1
 _INCHES, _BY_BLOCK, _BY_LAYER, _FOREGROUND = 1, 0, 256, 7
 _ALIGNED, _OWN_BLOCK, _MIDDLE_BELOW, _DASHES_ROUND_CORNERS = 1, 32, 8, 128
 _MM = 25.4
-_NOTE_MM, _NAME_MM, _GAP_MM = 3.0, 5.0, 25.0
+_NOTE_MM, _NAME_MM, _NAME_ROOM_MM, _GAP_MM = 3.0, 4.0, 60.0, 20.0
+_LINE_EM = 1.5
 _CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029]")
 _NO_SIGN = re.compile("[\ud800-\udfff\ufffe\uffff]")
 
@@ -158,17 +161,33 @@ def _shifts(drawings: Sequence[tuple[Drawing, float]]) -> Iterator[Point]:
         return
     gap = max(_GAP_MM * scale / _MM for _, scale in drawings)
     first = drawings[0][0].bounds
-    widest = max(drawing.bounds.width_in for drawing, _ in drawings)
-    area = sum((drawing.bounds.width_in + gap) * (drawing.bounds.height_in + gap) for drawing, _ in drawings)
+    sizes = [_with_name(drawing, scale) for drawing, scale in drawings]
+    widest = max(size.width_in for size in sizes)
+    area = sum((size.width_in + gap) * (size.height_in + gap) for size in sizes)
     room = max(widest, math.sqrt(area) * 1.2)
     x, y, lowest = first.left, first.top, first.top
-    for drawing, _ in drawings:
-        b = drawing.bounds
+    for b in sizes:
         if x > first.left and x + b.width_in > first.left + room:
             x, y = first.left, lowest - gap
         right, down = (12.0 * math.ceil((to - 1e-6) / 12) for to in (x - b.left, b.top - y))
         yield right, -down
         x, lowest = b.right + right + gap, min(lowest, b.bottom - down)
+
+
+def _name(drawing: Drawing, scale: float) -> list[Text]:
+    """Title of a drawing in lines under it, about as wide as it."""
+    b, em = drawing.bounds, _NAME_MM / _MM * scale / CAPITALS
+    words = lines(drawing.title, em, max(b.width_in, _NAME_ROOM_MM / _MM * scale))
+    places = [(b.left, b.bottom - (number + 1) * _LINE_EM * em) for number in range(len(words))]
+    return [Text(at=at, text=line, height_in=em, layer=NAMES_LAYER) for at, line in zip(places, words, strict=True)]
+
+
+def _with_name(drawing: Drawing, scale: float) -> Bounds:
+    """What a drawing takes up with its title."""
+    b, name = drawing.bounds, _name(drawing, scale)
+    right = max([b.right, *(b.left + width_in(line.text, line.height_in) for line in name)])
+    low = min([b.bottom, *(line.at[1] - line.height_in / 2 for line in name)])
+    return Bounds(left=b.left, bottom=low, right=right, top=b.top)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -240,11 +259,10 @@ class _File:
         canvas = _Canvas(layout=self.doc.modelspace(), shift=shift, scale=scale)
         for item in drawing.items:
             self._draw(canvas, item)
-        b = drawing.bounds
-        em = _NAME_MM / _MM * scale / CAPITALS
-        title = Text(at=(b.left, b.bottom - 2 * em), text=drawing.title, height_in=em, layer=NAMES_LAYER)
-        self._draw(canvas, title)
-        low, high = canvas.at((b.left, b.bottom - 3 * em)), canvas.at((b.right, b.top))
+        for line in _name(drawing, scale):
+            self._draw(canvas, line)
+        b = _with_name(drawing, scale)
+        low, high = canvas.at((b.left, b.bottom)), canvas.at((b.right, b.top))
         self.low = min(self.low[0], low[0]), min(self.low[1], low[1])
         self.high = max(self.high[0], high[0]), max(self.high[1], high[1])
 
@@ -256,7 +274,7 @@ class _File:
         em = _NOTE_MM / _MM * self.largest / CAPITALS
         left, y = self.low
         for note in notes:
-            y -= 1.5 * em
+            y -= _LINE_EM * em
             self._draw(canvas, Text(at=(left, y), text=note, height_in=em, layer=NOTES_LAYER))
         self.low = left, y
 

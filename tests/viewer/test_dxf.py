@@ -39,6 +39,7 @@ from barnloom.viewer.drawing import (
 )
 from barnloom.viewer.dxf import to_dxf
 from barnloom.viewer.isometric import isometric
+from barnloom.viewer.lettering import width_in
 from barnloom.viewer.primitives import primitives
 from barnloom.viewer.symbols import SYMBOLS
 
@@ -167,8 +168,10 @@ def test_hostile_text_stays_text_everywhere(text: str) -> None:
     (first,) = entities(doc, "TEXT")
     (measured,) = entities(doc, "DIMENSION")
     (shown,) = (one for one in doc.blocks.get(measured.dxf.geometry) if one.dxftype() == "TEXT")
-    named = [one.plain_text() for one in doc.modelspace().query("TEXT") if one is not first]
-    assert [first.plain_text(), shown.plain_text(), *named] == [as_read(text)] * 4
+    (note,) = (one for one in doc.modelspace().query("TEXT") if one.dxf.layer == "NOTES")
+    assert [first.plain_text(), shown.plain_text(), note.plain_text()] == [as_read(text)] * 3
+    names = [one.plain_text() for one in doc.modelspace().query("TEXT") if one.dxf.layer == "DRAWING-NAMES"]
+    assert " ".join(names).split() == as_read(text).split()  # in lines, broken at blanks
     assert fast_plain_mtext(measured.dxf.text) == as_read(text)
     assert not {"<>", "[]"} & {measured.dxf.text[n : n + 2] for n in range(len(measured.dxf.text))}
 
@@ -329,6 +332,24 @@ def test_several_drawings_stand_apart_by_whole_feet_each_with_its_title() -> Non
         x, y = name.dxf.insert.x, name.dxf.insert.y
         assert 0 < frame[1] - y < 20
         assert not [one for one in frames if one[0] <= x <= one[2] and one[1] <= y <= one[3]]
+
+
+def test_a_title_longer_than_its_drawing_is_broken_and_keeps_off_its_neighbours() -> None:
+    bounds = Bounds(left=0, bottom=0, right=30, top=30)
+    title = "screen between the press and the barrels, as seen from its own room, south is on the right"
+    edge = Polygon(points=((0, 0), (30, 0), (30, 30), (0, 30)), pen=PEN, fill=None, layer="a")
+    doc = read(*(Drawing(title=title, items=(edge,), bounds=bounds) for _ in range(5)))
+    names = [one for one in doc.modelspace().query("TEXT") if one.dxf.layer == "DRAWING-NAMES"]
+    assert " ".join(one.plain_text() for one in names) == " ".join([title] * 5)
+    areas = []
+    for one in names:
+        x, y = one.dxf.insert.x, one.dxf.insert.y
+        wide = width_in(one.plain_text(), one.dxf.height / 0.73)
+        areas.append((x, y, x + wide, y + one.dxf.height))
+    areas += [(*min(line.vertices()), *max(line.vertices())) for line in entities(doc, "LWPOLYLINE")]
+    assert len(areas) > 15
+    for a, b in combinations(areas, 2):
+        assert a[2] <= b[0] or b[2] <= a[0] or a[3] <= b[1] or b[3] <= a[1]
 
 
 def test_notes_stand_below_everything_and_all_of_it_is_in_sight_when_opened() -> None:
