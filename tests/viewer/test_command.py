@@ -428,3 +428,16 @@ def test_help_imports_nothing_heavy_and_comes_at_once() -> None:
         subprocess.run([sys.executable, "-c", program], capture_output=True, check=True)
         seconds.append(time.perf_counter() - start)
     assert min(seconds) < 0.15
+
+
+def test_sheets_and_page_write_all_their_files(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    scene = Path(__file__).parents[2] / "scenes" / "garden-studio.yaml"
+    assert main(["plan", str(scene), "--out", str(tmp_path / "plan"), "--no-pictures", "--quiet"]) == 0
+    assert main(["sheets", str(tmp_path / "plan"), "--out", str(tmp_path / "sheets"), "--paper", "a4"]) == 0
+    starts = {"sheets.pdf": b"%PDF", "permit.pdf": b"%PDF", "takeoff.xlsx": b"PK", "drawings.dxf": b"  0"}
+    assert {path.name for path in (tmp_path / "sheets").iterdir()} == set(starts)
+    for name, start in starts.items():
+        assert (tmp_path / "sheets" / name).read_bytes().startswith(start), name
+    assert main(["page", str(tmp_path / "plan"), "--out", str(tmp_path / "page")]) == 0
+    assert (tmp_path / "page" / "index.html").read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
+    assert "wrote index.html into" in capsys.readouterr().err
