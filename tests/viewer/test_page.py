@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+import json
 import re
 from base64 import b64encode
 from hashlib import sha256
 from html.parser import HTMLParser
 
+import numpy as np
 import pytest
 from page_sample import SCENES, scene_page, scene_plan
 
 from barnloom.model.lengths import format_length
 from barnloom.viewer.cautions import CAUTIONS
 from barnloom.viewer.page import page_html
+from barnloom.viewer.page.data import CABLES_APART_IN
 from barnloom.viewer.page.lists import THREE_LICENSE
 from barnloom.viewer.page.markup import data_block, element
 from barnloom.viewer.paths import framing, path_words
@@ -152,6 +155,40 @@ def test_every_hole_box_and_cable_is_told_on_its_card(scene):
             assert (label(cable) in card) == (makeup.box in (cable.from_box, cable.to_box))
         for line in makeup.fill:
             assert f"{line.total_in3:.2f}" in card
+
+
+def test_picture_has_every_hole_box_and_cable_where_the_plan_has_them(scene):
+    plan = scene_plan(scene)
+    data = json.loads(next(text for text in Reader(scene_page(scene)).raw["script"] if text.startswith("{")))
+    members = {member.id: member for member in plan.building.members}
+    holes = {hole["id"]: hole for hole in data["holes"]}
+    assert len(holes) == len(plan.bores)
+    for bore in plan.bores:
+        hole, member = holes[bore.id], members[bore.member]
+        axes = np.array([member.along, member.bit, member.across])
+        for end, deep in zip(hole["ends"], (0.0, member.thickness_in), strict=True):
+            assert np.array(member.origin) + np.array([bore.along_in, deep, bore.across_in]) @ axes == pytest.approx(
+                end, abs=1 / 64
+            )
+        assert hole["place"] == {"along": bore.along_in, "across": bore.across_in}
+        assert hole["diameter"] == bore.diameter_in
+        assert hole["cables"] == list(bore.cables)
+    boxes = {box["id"]: box for box in data["boxes"]}
+    for box in plan.building.boxes:
+        assert boxes[box.id]["solids"][0][:3] == pytest.approx(box.at, abs=1 / 64)
+    cables = {cable["id"]: cable for cable in data["cables"]}
+    for cable in plan.cables:
+        # Drawn beside those it would lie on, by a few of the distances kept between them.
+        drawn = np.array(cables[cable.id]["points"])
+        assert np.abs(drawn - np.array(cable.points)).max() < 8 * CABLES_APART_IN
+        assert cables[cable.id]["circuit"] == cable.circuit
+    solids = [solid for member in data["members"] for solid in member["solids"]]
+    volume = sum(
+        (ply.along[1] - ply.along[0]) * (ply.bit[1] - ply.bit[0]) * (ply.across[1] - ply.across[0])
+        for member in plan.building.members
+        for ply in member.plies
+    )
+    assert sum(a * b * c for _, _, _, a, b, c, _ in solids) == pytest.approx(volume, rel=1e-3)
 
 
 def test_cautions_and_licence_are_there_without_a_script(scene):

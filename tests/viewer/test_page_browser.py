@@ -328,30 +328,30 @@ def test_file_that_is_sent_back_says_what_was_ticked_and_moved(studio, chromium,
 HOSTILE = '</script></style><script>window.broken=1</script><img src=x onerror="window.broken=1">\'"&lt;{{1}}'
 
 
-def hostile() -> Plan:
-    """Every title, and every id of members, holes, boxes and cables, is an attack."""
+def renamed(more: str, title: str) -> Plan:
+    """Every id of members, holes, boxes and cables has something at its end, and every title is another."""
     plan = scene_plan("garden-studio")
     text = plan_to_json(plan)
     names = {member.id for member in plan.building.members} | {box.id for box in plan.building.boxes}
-    for name in sorted(names | {bore.id for bore in plan.bores} | {cable.id for cable in plan.cables}, key=len)[::-1]:
-        text = text.replace(f'"{name}"', json.dumps(f"{name}{HOSTILE}"))
-        text = text.replace(f'"bore {name}"', json.dumps(f"bore {name}{HOSTILE}"))
+    for name in sorted(names | {bore.id for bore in plan.bores} | {cable.id for cable in plan.cables}):
+        text = text.replace(f'"{name}"', json.dumps(f"{name}{more}"))
+        text = text.replace(f'"bore {name}"', json.dumps(f"bore {name}{more}"))
     plan = plan_from_json(text)
     building = replace(
         plan.building,
-        title=HOSTILE,
-        about={HOSTILE: HOSTILE},
-        storeys=tuple(replace(one, title=HOSTILE) for one in plan.building.storeys),
-        assemblies=tuple(replace(one, title=HOSTILE) for one in plan.building.assemblies),
-        circuits=tuple(replace(one, title=HOSTILE) for one in plan.building.circuits),
-        boxes=tuple(replace(one, title=HOSTILE) for one in plan.building.boxes),
-        warnings=(HOSTILE,),
+        title=title,
+        about={title: title},
+        storeys=tuple(replace(one, title=title) for one in plan.building.storeys),
+        assemblies=tuple(replace(one, title=title) for one in plan.building.assemblies),
+        circuits=tuple(replace(one, title=title) for one in plan.building.circuits),
+        boxes=tuple(replace(one, title=title) for one in plan.building.boxes),
+        warnings=(title,),
     )
-    return replace(plan, building=building, assumptions=(HOSTILE,))
+    return replace(plan, building=building, assumptions=(title,))
 
 
 def test_hostile_text_stays_text(chromium, tmp_path):
-    with opened(chromium, tmp_path, page_html(hostile())) as page:
+    with opened(chromium, tmp_path, page_html(renamed(HOSTILE, HOSTILE))) as page:
         drawn(page)
         assert page.title() == HOSTILE
         assert page.locator("h1").inner_text() == HOSTILE
@@ -370,6 +370,19 @@ def test_hostile_text_stays_text(chromium, tmp_path):
         assert page.seen["faults"] == []
         assert page.seen["violations"] == []
         assert len(page.seen["requests"]) == 1
+
+
+@pytest.mark.parametrize(
+    "title", ["Schiffsausrüstungswerkstattnebengebäude" * 3, "倉庫の電気配線" * 12, "בית מלאכה " * 9]
+)
+def test_long_names_in_any_script_are_neither_too_wide_nor_lost(chromium, tmp_path, title):
+    with opened(chromium, tmp_path, page_html(renamed("X" * 40, title))) as page:
+        drawn(page)
+        assert page.locator("h1").inner_text() == title.strip()
+        for anchor in ("picture", "find", "done", "read", "m0", "b0", "c0"):
+            go(page, anchor)
+            assert page.evaluate("document.documentElement.scrollWidth") <= 360, anchor
+        assert shown_card(page).locator("h2").inner_text().endswith("X" * 40)
 
 
 def test_policy_stops_what_is_not_its_own(chromium, tmp_path):

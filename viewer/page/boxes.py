@@ -93,7 +93,7 @@ def _joints(index: Index, work: boxcards._Work, makeup: Makeup, circuits: list[s
 def _fill(work: boxcards._Work, makeup: Makeup) -> list[Markup]:
     devices = devices_in(work.plan.building, makeup.box)
     kinds = {device.id: f"{device.kind.value} {device.id}" for device in devices}
-    head = element("tr", None, *(element("th", {"scope": "col"}, text) for text in ("what", "count", "each", "in³")))
+    head = element("tr", None, *(element("th", {"scope": "col"}, text) for text in ("what", "count", "each", "in3")))
     rows = []
     for line in makeup.fill:
         size = f", {line.awg} AWG" if line.awg else ""
@@ -102,7 +102,7 @@ def _fill(work: boxcards._Work, makeup: Makeup) -> list[Markup]:
         cells = (element("td", None, text) for text in numbers)
         rows.append(element("tr", None, element("th", {"scope": "row"}, what), *cells))
     total, volume = makeup.fill_in3, makeup.volume_in3
-    words = f"{total:.2f} in³ wanted; the volume of the box is not known: read what is marked in it"
+    words = f"{total:.2f} in3 wanted; the volume of the box is not known: read what is marked in it"
     if volume:
         words = boxcards._share_words(work, total, volume)
     notes = [words]
