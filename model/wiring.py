@@ -59,6 +59,8 @@ class Device:
     """Id of the control that a switch is a point of, or that a light or a receptacle follows; empty: always on."""
     detects: str = ""
     """Of an alarm: "smoke" or "heat"."""
+    linked: int = 0
+    """Lights that hang one on the next, from a receptacle or as this light, and draw ``load_va`` together; 0: none."""
     together: tuple[str, ...] = ()
     """Devices that run at the same time as this one, on other circuits."""
     footprint: tuple[tuple[float, float], tuple[float, float], float] | None = None

@@ -112,6 +112,7 @@ def _device(one: InBox, circuit: str, control: str, together: tuple[str, ...], l
         leg=said.leg or 1,
         control=control,
         detects=said.detects or "",
+        linked=said.linked or 0,
         together=together,
         footprint=_footprint(said.footprint),
     )

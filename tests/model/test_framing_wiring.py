@@ -416,3 +416,9 @@ def test_on_a_multiwire_circuit_both_lines_carry_alike_unless_said() -> None:
     }
     building = building_of(wall_scene(boxes, more="circuits: {M: {multiwire: yes}}"))
     assert {device.id: device.leg for device in building.devices} == {"A1": 1, "A2": 2, "A3": 2, "A4": 2}
+
+
+def test_lights_that_hang_one_on_the_next_are_counted() -> None:
+    devices = {device.id: device for device in built(WIRED).devices}
+    assert (devices["R3"].linked, devices["R3"].load_va) == (4, 160.0)
+    assert {device.linked for name, device in devices.items() if name != "R3"} == {0}
