@@ -224,7 +224,9 @@ class _Work:
     def _at(self, control: str, *, on: bool) -> list[dict[str, int]]:
         """Positions in which a control is on (or off), and the same with both three-way switches turned."""
         place, lines = self.first[control], self.at_panel(self.control_circuit[control], "breaker")
-        for positions in self.combinations(control) if place else ():
+        if place is None:
+            return []
+        for positions in self.combinations(control):
             if on == any(self.network.joined(line.metal, place.metal, positions) for line in lines):
                 turned = {name: at ^ (name in self.three_way) for name, at in positions.items()}
                 return [positions, turned]
