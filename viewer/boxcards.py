@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
+from types import MappingProxyType
 
 from barnloom.model.building import Assembly, Box, Member, Role
 from barnloom.model.electrical.fill import easy, fill_lines, fits
+from barnloom.model.electrical.parts import wire_connectors
 from barnloom.model.lengths import format_length
 from barnloom.model.limits import Limits, cited
 from barnloom.model.wiring import BoxType, Device, DeviceKind
@@ -14,7 +16,10 @@ from barnloom.routing.plan import Cable, CircuitSheet, Joint, Makeup, Plan
 from barnloom.routing.store import natural_key
 from barnloom.viewer.lists import bullets, head_lines, ruled
 from barnloom.viewer.paths import side_words
-from barnloom.viewer.text import paragraph
+from barnloom.viewer.pulling import box_phases, cable_phases
+from barnloom.viewer.schedule import space_words, tandems
+from barnloom.viewer.splices import USUAL_AWG, connected_sizes, on_breaker
+from barnloom.viewer.text import counted, paragraph
 from barnloom.viewer.wires import conductor_words, devices_in, label, listed, net_words
 
 _NOTE = "  "
@@ -60,6 +65,7 @@ _CANOPY = (
 _CANOPIED = frozenset({DeviceKind.LIGHT, DeviceKind.ALARM})
 _LED = frozenset({DeviceKind.MACHINE, DeviceKind.HEATER})
 """Kinds whose leads are as thick as the circuit's conductors."""
+_ONE_WIRE = "most take one wire under a terminal (NEC 110.14(A), from memory)"
 _PANEL = (
     "The panel is work for a licensed electrician wherever the law keeps it for one. Its feed stays live while the "
     "main breaker is off."
@@ -103,10 +109,18 @@ class _Work:
                 self.cables.setdefault(box, []).append(cable)
         awg = {kind.id: kind.awg for kind in plan.building.cable_types}
         self.awg = {cable.id: awg.get(cable.type, 0) for cable in plan.cables}
+        self.devices = {device.id: device for device in plan.building.devices}
+        self.built, self.phase = box_phases(plan), cable_phases(plan)
+        self.spaces, self.halves = space_words(plan), {sheet.circuit for pair in tandems(plan) for sheet in pair}
         self.tape = {(cable.id, one.colour): one.marked for cable in plan.cables for one in cable.conductors}
 
 
-def joint_sentence(joint: Joint, devices: Sequence[Device], tape: Mapping[tuple[str, str], str]) -> str:
+def joint_sentence(
+    joint: Joint,
+    devices: Sequence[Device],
+    tape: Mapping[tuple[str, str], str],
+    later: Mapping[str, int] = MappingProxyType({}),
+) -> str:
     """
     Say one joint as one sentence.
 
@@ -117,6 +131,8 @@ def joint_sentence(joint: Joint, devices: Sequence[Device], tape: Mapping[tuple[
         Those of the box.
     tape : mapping of (cable id, colour) to str
         Colour of the tape on a conductor, empty for none.
+    later : mapping of cable id to int
+        Phase of the cables that come after the box itself.
 
     Examples
     --------
@@ -132,8 +148,9 @@ def joint_sentence(joint: Joint, devices: Sequence[Device], tape: Mapping[tuple[
     """
     ends = []
     for cable, colour in joint.ends:
-        taped = f" (taped {tape[cable, colour]})" if tape.get((cable, colour)) else ""
-        ends.append(f"the {colour} of {cable}{taped}")
+        notes = [f"taped {tape[cable, colour]}"] if tape.get((cable, colour)) else []
+        notes += [f"phase {later[cable]}"] if cable in later else []
+        ends.append(f"the {colour} of {cable}" + (f" ({', '.join(notes)})" if notes else ""))
     screws: list[str] = []
     leads: list[str] = []
     for owner, name in joint.terminals:
@@ -182,20 +199,22 @@ def _box_lines(work: _Work, box: Box, makeup: Makeup) -> list[str]:
             "nothing of one with anything of another but the grounds; above all not their neutrals.",
             first="! ",
         )
-    if box.phase > 1:
-        lines += paragraph(f"phase {box.phase}: until then it is a covered box, and what ends in it is capped")
+    for words in _phase_words(work, box):
+        lines += paragraph(words)
     if box.kind == "stub":
         lines += paragraph(_STUB, first="! ")
+    if unjoined := _unjoined(makeup, devices):
+        lines += paragraph(_unjoined_words(unjoined))
     lines += ["", "Cables", *_cable_lines(work, box)]
     lines += ["", "Joints, in the order of folding"]
     number = 0
     for number, joint in enumerate(_in_order(makeup.joints), 1):
         words = net_words(joint.net, building.controls)
         words = f"{joint.circuit}, {words}" if len(circuits) > 1 and joint.circuit else words
-        sentence = joint_sentence(joint, devices, work.tape)
+        sentence = joint_sentence(joint, devices, work.tape, _later(work, box)) + _groups_words(work, joint)
         lines += paragraph(f"{sentence} [{words}]", first=f"{number:>3}  ")
-    if any(device.yokes for device in devices):
-        last = listed([f"the {device.kind.value} {device.id}" for device in devices])
+    if any(device.yokes for device in devices if device not in unjoined):
+        last = listed([f"the {device.kind.value} {device.id}" for device in devices if device not in unjoined])
         lines += paragraph(f"Fold in and fasten {last}.", first=f"{number + 1:>3}  ")
     if makeup.fill:
         edition = work.limits.limit("fill.conductor").edition
@@ -206,8 +225,52 @@ def _box_lines(work: _Work, box: Box, makeup: Makeup) -> list[str]:
 def _cable_lines(work: _Work, box: Box) -> Iterator[str]:
     for cable in work.cables.get(box.id, ()):
         way = f"from {cable.from_box}" if cable.to_box == box.id else f"on to {cable.to_box}"
+        way += f", phase {phase}" if (phase := _later(work, box).get(cable.id)) else ""
         brings = "; ".join(conductor_words(one, work.plan.building.controls) for one in cable.conductors)
         yield from paragraph(f"{cable.id}, label {label(cable)}, {way}. {brings}", first=_NOTE, later=_NOTE * 2)
+
+
+def _later(work: _Work, box: Box) -> dict[str, int]:
+    """Cables of a box that come in a later phase than the box, and that phase."""
+    own = (cable.id for cable in work.cables.get(box.id, ()))
+    return {name: work.phase[name] for name in own if work.phase[name] > work.built[box.id]}
+
+
+def _phase_words(work: _Work, box: Box) -> Iterator[str]:
+    """Say when a box is there, and which of its cables come after it."""
+    built, later = work.built[box.id], _later(work, box)
+    if built > 1:
+        yield f"phase {built}: nothing of it is bought, put up or joined before"
+    for phase in sorted(set(later.values())):
+        names = [name for name, when in later.items() if when == phase]
+        they = "it comes" if len(names) == 1 else "they come"
+        yield (
+            f"phase {phase} adds {listed(names)}: make the joints without {'it' if len(names) == 1 else 'them'} until "
+            f"then, and leave the knockout shut; when {they}, breaker off, open the joints again"
+        )
+
+
+def _groups_words(work: _Work, joint: Joint) -> str:
+    """What to do where no connector takes all of a joint."""
+    sizes = connected_sizes(joint, work.devices, {name: awg or USUAL_AWG for name, awg in work.awg.items()})
+    groups = wire_connectors(sizes) if sizes else ()
+    if len(groups) < 2:
+        return ""
+    return f" No connector takes them all: make {len(groups)} groups, each joined to the next by a short wire."
+
+
+def _unjoined(makeup: Makeup, devices: Sequence[Device]) -> list[Device]:
+    """Devices of a box that nothing is joined to, for what they serve is not reached."""
+    joined = {name for joint in makeup.joints for name, terminal in joint.terminals if terminal != "box"}
+    return [device for device in devices if device.id not in joined] if makeup.joints else []
+
+
+def _unjoined_words(devices: Sequence[Device]) -> str:
+    named = listed([f"{device.kind.value} {device.id}" for device in devices])
+    return (
+        f"left out: {named}, for what belongs to {'it' if len(devices) == 1 else 'them'} is not reached; cap what ends "
+        "here, under a blank cover"
+    )
 
 
 def _in_order(joints: Sequence[Joint]) -> list[Joint]:
@@ -228,7 +291,7 @@ def _device_words(devices: Sequence[Device]) -> str:
 
 
 def _named(device: Device) -> str:
-    words = [device.kind.value, device.id]
+    words = [*([device.detects] if device.detects else []), device.kind.value, device.id]
     said = []
     if device.kind in _SCREWED:
         said.append(f"{device.rating_a:g} A, {device.volts} V")
@@ -238,6 +301,10 @@ def _named(device: Device) -> str:
         said.append(f"upper half follows {device.control}: break the tab between the two hot (brass) screws")
     elif device.control:
         said.append(f"{'a point of' if device.kind is DeviceKind.SWITCH else 'follows'} {device.control}")
+    if device.linked:
+        each = f"{device.load_va / device.linked:g} W"
+        lights = counted(device.linked, "plug-in light" if device.yokes else "light")
+        said.append(f"{lights} of {each}, one hung on the next, no more than their maker allows")
     return " ".join(words) + (f" ({', '.join(said)})" if said else "")
 
 
@@ -273,7 +340,13 @@ def _bought_words(work: _Work, makeup: Makeup) -> str:
         f"{name} ({work.types[name].title})" if name in work.types else name for name in (makeup.box_type, makeup.ring)
     ]
     words = " with ".join(name for name in bought if name)
-    return f"to buy: {words}" if words else "the box as the scene gives it"
+    words = f"to buy: {words}" if words else "the box as the scene gives it"
+    kind = work.types.get(makeup.box_type)
+    if kind is not None and kind.material == "plastic" and kind.gangs == 1 and kind.clamps == "none":
+        near = work.limits.limit("cable.first_support_plain_box")
+        size = format_length(near.value, metric=work.metric)
+        words += f"; it has no clamp: fasten every cable within {size} of it, measured along the sheath ({cited(near)})"
+    return words
 
 
 def _fill_lines(work: _Work, makeup: Makeup) -> list[str]:
@@ -334,9 +407,9 @@ def _lead_words(work: _Work, makeup: Makeup, led: Sequence[str]) -> str:
     words = "not counted, as in its own housing; where they come into this box each counts [314.16(B)(1)]"
     if not leads:
         return words
-    counted = listed([f"{count} of {awg} AWG" for awg, count in sorted(leads.items())])
+    more_words = listed([f"{count} of {awg} AWG" for awg, count in sorted(leads.items())])
     share = _share_words(work, total, makeup.volume_in3) if makeup.volume_in3 else f"{total:.2f} in3"
-    return f"{words}: with {counted} it is {share}"
+    return f"{words}: with {more_words} it is {share}"
 
 
 def _panel_lines(work: _Work, box: Box, makeup: Makeup) -> list[str]:
@@ -376,14 +449,18 @@ def _panel_place(work: _Work, joint: Joint) -> str:
     """Where in a panel the wires of a joint go."""
     name = next((name for _, name in joint.terminals), "")
     sheet = work.sheets.get(joint.circuit)
-    if name == "neutral bar" and sheet is not None and sheet.breaker != "plain":
-        return "the neutral terminal of its breaker (the breaker's own white lead goes to the neutral bar)"
+    shared = f", joined with the others of {joint.circuit} by a pigtail: {_ONE_WIRE}" if len(joint.ends) > 1 else ""
+    if name == "neutral bar" and on_breaker(joint, sheet):
+        return f"the neutral terminal of its breaker (the breaker's own white lead goes to the neutral bar){shared}"
     if not name.startswith("breaker "):
         return f"the {name}" if name else "a cap"
     if sheet is None:
         return f"the {name}"
     pole = name.removeprefix(f"breaker {joint.circuit}").strip()
     which = {"1": ", first terminal", "2": ", second terminal"}.get(pole, "")
-    spaces = f"{'space' if len(sheet.spaces) == 1 else 'spaces'} {listed([str(space) for space in sheet.spaces])}"
+    one = len(sheet.spaces) == 1
+    spaces = f"{'space' if one else 'spaces'} {work.spaces[sheet.circuit]}"
+    if sheet.circuit in work.halves:
+        spaces += ", half of a tandem breaker"
     kind = "" if sheet.breaker == "plain" else f" {sheet.breaker}"
-    return f"the breaker of {joint.circuit} ({sheet.breaker_a:g} A{kind}, {spaces}{which})"
+    return f"the breaker of {joint.circuit} ({sheet.breaker_a:g} A{kind}, {spaces}{which}){shared}"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import replace
 
@@ -57,6 +58,18 @@ def cable_phases(plan: Plan) -> dict[str, int]:
     }
 
 
+def box_phases(plan: Plan) -> dict[str, int]:
+    """
+    By box, the phase in which it is bought, put up and made up: its own, and not before the first cable that feeds it.
+
+    So nothing is left half-connected: what comes in a later phase is joined later, and none of it is there before.
+    """
+    when, fed = cable_phases(plan), defaultdict(list)
+    for cable in plan.cables:
+        fed[cable.to_box].append(when[cable.id])
+    return {box.id: max(box.phase, min(fed[box.id], default=1)) for box in plan.building.boxes}
+
+
 def phases(plan: Plan) -> tuple[int, ...]:
     """Phases that have cables, in order."""
     return tuple(sorted(set(cable_phases(plan).values())))
@@ -74,7 +87,8 @@ def only_phase(plan: Plan, phase: int) -> Plan:
         passing = [when[name] for name in bore.cables if name in when]
         if phase in passing:
             bores.append(replace(bore, existing=bore.existing or min(passing) < phase))
-    boxes = tuple(box for box in plan.building.boxes if box.phase == phase)
+    built = box_phases(plan)
+    boxes = tuple(box for box in plan.building.boxes if built[box.id] == phase)
     kept = {box.id for box in boxes}
     circuits = {circuit.id: circuit.phase for circuit in plan.building.circuits}
     return replace(
@@ -90,7 +104,6 @@ def only_phase(plan: Plan, phase: int) -> Plan:
 
 
 def later_tails(plan: Plan) -> tuple[Cable, ...]:
-    """Cables of a later phase than the box that feeds them: pulled early, their far end waits in a covered box."""
-    boxes = {box.id: box.phase for box in plan.building.boxes}
-    when = cable_phases(plan)
-    return tuple(cable for cable in plan.cables if not cable.done and when[cable.id] > boxes.get(cable.from_box, 1))
+    """Cables of a later phase than the box that feeds them: there the joints are made without them until then."""
+    built, when = box_phases(plan), cable_phases(plan)
+    return tuple(cable for cable in plan.cables if not cable.done and when[cable.id] > built.get(cable.from_box, 1))

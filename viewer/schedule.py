@@ -16,7 +16,7 @@ _COLUMNS = (
     Column("leg", 3),
     Column("breaker", 17),
     Column("circuit", 16),
-    Column("load", 16),
+    Column("load; sized for", 16),
     Column("cable", 11),
     Column("longest", 8),
     Column("drop", 6),
@@ -24,7 +24,11 @@ _COLUMNS = (
 
 
 def schedule_lines(plan: Plan) -> list[str]:
-    """Panel schedule as a table, panel by panel, in order of space; under it the load on each leg."""
+    """
+    Panel schedule as a table, panel by panel, in order of space; under it the load on each leg.
+
+    "load" is what is connected, "sized for" the current that the breaker is sized for.
+    """
     lines: list[str] = []
     for panel in _panels(plan):
         sheets = _sheets_of(plan, panel)
@@ -44,17 +48,40 @@ def one_line(plan: Plan) -> list[str]:
     lines = paragraph(supply_line(plan))
     known = {breakers.panel: breakers for breakers in plan.building.breakers}
     boxes = {circuit.id: len(circuit.boxes) for circuit in plan.building.circuits}
+    places = space_words(plan)
     for panel in _panels(plan):
         lines += paragraph(f"-> panel {panel_line(known[panel]) if panel in known else panel}", first="  ")
         for sheet in _sheets_of(plan, panel):
-            spaces = " ".join(map(str, sheet.spaces)) or "?"
             count = boxes.get(sheet.circuit, 0)
             words = (
-                f"-> space {spaces}, leg {sheet.legs}: {sheet.circuit}, {sheet.breaker_a:g} A {sheet.breaker}, "
+                f"-> space {places[sheet.circuit] or '?'}, leg {sheet.legs}: {sheet.circuit}, "
+                f"{sheet.breaker_a:g} A {sheet.breaker}, "
                 f"{_cable_words(plan, sheet)}, {count} {'box' if count == 1 else 'boxes'}, {_run_words(plan, sheet)}"
             )
             lines += paragraph(words, first="     ", later=" " * 8)
     return lines
+
+
+def space_words(plan: Plan) -> dict[str, str]:
+    """
+    By circuit, the space of its breaker as a person reads it: "4", "1 + 3" of two poles, "5a" of half a tandem breaker.
+
+    Empty: none was found. The halves of a tandem are lettered in the order of their circuits.
+    """
+    words = {sheet.circuit: " + ".join(map(str, sheet.spaces)) for sheet in plan.circuits}
+    for halves in tandems(plan):
+        for letter, sheet in zip("ab", halves, strict=True):
+            words[sheet.circuit] += letter
+    return words
+
+
+def tandems(plan: Plan) -> list[tuple[CircuitSheet, CircuitSheet]]:
+    """Pairs of circuits whose breakers are the halves of a tandem breaker: they have one and the same space."""
+    found: dict[tuple[str, tuple[int, ...]], list[CircuitSheet]] = {}
+    for sheet in sorted(plan.circuits, key=lambda sheet: natural_key(sheet.circuit)):
+        if sheet.spaces:
+            found.setdefault((sheet.panel, sheet.spaces), []).append(sheet)
+    return [(one, other) for one, other in (pair for pair in found.values() if len(pair) == 2)]
 
 
 def leg_loads(plan: Plan, panel: str) -> dict[str, float]:
@@ -95,11 +122,11 @@ def _cells(plan: Plan, sheet: CircuitSheet) -> list[str]:
     poles = "" if sheet.poles == 1 else f", {sheet.poles} poles"
     kind = "" if sheet.breaker == "plain" else f" {sheet.breaker}"
     return [
-        " ".join(map(str, sheet.spaces)) or "none",
+        space_words(plan)[sheet.circuit] or "none",
         sheet.legs,
         f"{sheet.breaker_a:g} A{kind}{poles}",
         sheet.circuit,
-        f"{sheet.load_va:,.0f} VA, {sheet.load_a:.1f} A",
+        f"{sheet.load_va:,.0f} VA; {sheet.load_a:.1f} A",
         _cable_words(plan, sheet),
         _run_words(plan, sheet),
         f"{sheet.drop_percent:.1f} %",

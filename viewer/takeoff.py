@@ -2,7 +2,7 @@
 
 A cable belongs to the phase in which it is pulled, a hole to the earliest of its cables, a coil to the earliest of its
 cuts, a breaker to the earliest of its circuit's cables, everything in a box to the box. What is in place or pulled
-already is left out. Sums belong to the report.
+already is left out, and what is not reached. Sums belong to the report.
 """
 
 from __future__ import annotations
@@ -21,25 +21,26 @@ from barnloom.routing.plan import Bore, Joint, Makeup, Plan
 from barnloom.routing.store import natural_key
 from barnloom.routing.wiring.coils import CoilPlan, coil_plans
 from barnloom.viewer import totals
-from barnloom.viewer.pulling import cable_phases, later_tails
+from barnloom.viewer.pulling import box_phases, cable_phases
 from barnloom.viewer.rows import Row, Value
+from barnloom.viewer.schedule import tandems
+from barnloom.viewer.splices import USUAL_AWG, connected_sizes, on_breaker, terminals_of
 from barnloom.viewer.text import counted
+from barnloom.viewer.wires import listed
 
 TAKEOFF_COLUMNS = ("item", "size", "quantity", "unit", "unit_price", "price", "phase", "where")
 COILS_COLUMNS = ("type", "coil", "coil_ft", "price", "cable", "cut_ft", "left_ft")
 
 AISLES = ("cable", "boxes", "devices", "fastening", "panel", "tools")
 BY_FOOT = "by the foot"
+BY_METRE = "by the metre"
 NOT_OFFERED = "not on offer so long"
 LABELS = 4
 """To a cable: at both ends, and at the first staple from each end, which survives when the end is cut off."""
 SEALED = frozenset({Role.SOLE_PLATE, Role.TOP_PLATE, Role.RIM})
-LEADS = frozenset({DeviceKind.LIGHT, DeviceKind.HEATER, DeviceKind.MACHINE, DeviceKind.ALARM})
-"""Kinds that come with wires of their own instead of screws: one cable end and such a wire want a connector."""
 CLOSED_BY_DEVICE = frozenset({DeviceKind.LIGHT, DeviceKind.ALARM})
 """Kinds that cover their box themselves."""
-USUAL_AWG = 12
-"""Size of the conductors of a cable that does not say it (own caution)."""
+FOOT_M = Decimal("0.3048")
 
 
 def takeoff_rows(plan: Plan) -> list[Row]:
@@ -102,15 +103,20 @@ class _Store:
         self.kinds = {kind.id: kind for kind in self.building.cable_types}
         self.types = {kind.id: kind for kind in self.building.box_types}
         self.makeups = {makeup.box: makeup for makeup in plan.makeups}
-        self.type_of = {cable.id: cable.type for cable in plan.cables}
+        self.awg = {
+            cable.id: (self.kinds[cable.type].awg if cable.type in self.kinds else 0) or USUAL_AWG
+            for cable in plan.cables
+        }
         self.device = {device.id: device for device in self.building.devices}
         self.in_box: dict[str, list[Device]] = defaultdict(list)
-        for device in self.building.devices:
+        self.wired = [device for device in self.building.devices if self._is_wired(device)]
+        for device in self.wired:
             self.in_box[device.box].append(device)
         self.part = {part.id: part for part in accessories()}
+        self.sheets = {sheet.circuit: sheet for sheet in plan.circuits}
         self.covers = sorted((part for part in accessories() if part.what == "cover"), key=lambda part: part.gangs)
         self.slabs = {assembly.id: assembly.kind for assembly in self.building.assemblies}
-        self.phase = cable_phases(plan)
+        self.phase, self.built = cable_phases(plan), box_phases(plan)
         open_ids = {cable.id for cable in self.open}
         self.bores = [bore for bore in plan.bores if open_ids.intersection(bore.cables)]
         self.quantity: dict[tuple[str, str, str, str, int], int | Decimal] = {}
@@ -157,14 +163,8 @@ class _Store:
     def boxes(self) -> None:
         """Boxes, rings, what closes them, and connectors that hold cables in them."""
         for box in self.building.boxes:
-            if box.kind == "box":
-                self._box(box)
-        tails = {cable.to_box: self._phase_of(cable.from_box) for cable in later_tails(self.plan)}
-        for name, phase in tails.items():
-            if self.in_box[name]:
-                kind, _ = self._type(name)
-                size = f"blank; for {self._face(self.box[name], kind)}; over a tail until its device comes"
-                self.add("boxes", "box cover", size, 1, phase, self._blank_price(kind))
+            if box.kind == "box" and box.id not in self.plan.unreached:
+                self._box(box, self.built[box.id])
         for cable in self.open:
             for name in (cable.from_box, cable.to_box):
                 if self._clamped_outside(name):
@@ -175,26 +175,36 @@ class _Store:
 
     def devices(self) -> None:
         """Receptacles, switches, lights, alarms; machines and heaters are the owner's."""
-        for device in self.building.devices:
-            phase = self._phase_of(device.box)
+        for device in self.wired:
+            phase = self.built.get(device.box, 1)
             if device.kind in (DeviceKind.LIGHT, DeviceKind.ALARM):
-                self.add("devices", device.kind.value, device.detects, 1, phase, None)
+                size = self._linked(device) if device.linked > 1 else device.detects
+                self.add("devices", device.kind.value, size, device.linked or 1, phase, None)
             elif device.yokes:
                 item = self._named(device)
                 form = ("single, " if self._single(device) else "duplex, ") if item == "receptacle" else ""
-                size = f"{form}{device.volts} V, {device.rating_a:g} A"
+                size = f"{form}{device.volts} V, {device.rating_a:g} A{self._whole_kind(device)}"
                 self.add("devices", item, size, 1, phase, parts.device_price(item, device.volts, device.rating_a))
+        for device in self.wired:
+            if device.yokes and device.linked:
+                size = self._linked(device)
+                self.add("devices", "plug-in light", size, device.linked, self.built.get(device.box, 1), None)
 
     def made_up(self) -> None:
         """What joins conductors in boxes: wire connectors, wire for pigtails, ground screws; tape for whites."""
         pigtails: dict[tuple[int, str, int], int] = defaultdict(int)
         for makeup in self.plan.makeups:
             box = self.box.get(makeup.box)
-            if box is not None and box.kind == "box":
-                for joint in makeup.joints:
-                    self._joint(joint, box.phase)
-                    awg, count = self._pigtails(joint, makeup)
-                    pigtails[awg, _pigtail_colour(joint), box.phase] += count
+            if box is None or box.kind == "stub":
+                continue
+            for joint in makeup.joints:
+                phase = self.built[box.id]
+                if box.kind == "panel":
+                    if len(joint.ends) < 2 or not on_breaker(joint, self.sheets.get(joint.circuit)):
+                        continue
+                    phase = min(self.phase[cable] for cable, _ in joint.ends)
+                awg, count = self._pigtails(joint, makeup)
+                pigtails[awg, _pigtail_colour(joint), phase] += count + self._connected(joint, phase)
         # A colour and size is measured off together; what is left of cables and coils is not counted on.
         for (awg, colour, phase), count in sorted(pigtails.items()):
             feet, price = parts.pigtail_wire(count, awg)
@@ -238,12 +248,18 @@ class _Store:
 
     def panel(self) -> None:
         """Breakers: each with the first cables of its circuit."""
+        halves = tandems(self.plan)
+        in_tandem = {sheet.circuit for pair in halves for sheet in pair}
         for sheet in self.plan.circuits:
-            its = (self.phase[cable.id] for cable in self.plan.cables if sheet.circuit in cable.circuit.split())
-            phase = min(its, default=1)
-            size = f"{sheet.breaker_a:g} A, {sheet.poles}-pole, {sheet.breaker}"
-            price = parts.breaker_price(sheet.poles, sheet.breaker, sheet.breaker_a)
-            self.add("panel", "breaker", size, 1, phase, price)
+            if sheet.circuit not in in_tandem:
+                size = f"{sheet.breaker_a:g} A, {sheet.poles}-pole, {sheet.breaker}"
+                price = parts.breaker_price(sheet.poles, sheet.breaker, sheet.breaker_a)
+                self.add("panel", "breaker", size, 1, self._circuit_phase(sheet.circuit), price)
+        for pair in halves:
+            low, high = sorted(sheet.breaker_a for sheet in pair)
+            size = f"{low:g} A + {high:g} A, tandem: two of 1 pole in one space"
+            phase = min(self._circuit_phase(sheet.circuit) for sheet in pair)
+            self.add("panel", "breaker", size, 1, phase, parts.breaker_price(1, "tandem", high))
 
     def tools(self) -> None:
         """A bit of each size, once."""
@@ -258,6 +274,9 @@ class _Store:
         where, item, size, unit, phase = key
         count, each = self.quantity[key], self.price[item, size]
         price = None if each is None else round(float(count) * each, 2)
+        if self.building.metric and unit == "ft":
+            unit, count = "m", (count * FOOT_M).quantize(totals.FOOT_STEP)
+            each = None if each is None else round(each / float(FOOT_M), 6)
         values = (item, size, count, unit, each, price, phase, where)
         return dict(zip(TAKEOFF_COLUMNS, values, strict=True))
 
@@ -270,32 +289,33 @@ class _Store:
             self.add("cable", "coil", size, 1, phase, coil.price)
         for cut in found.by_foot:
             phase = self.phase[cut.cable]
-            self.add("cable", f"cable {BY_FOOT}", found.type, cut.sold_ft, phase, found.foot_price, "ft")
+            sold = BY_METRE if self.building.metric else BY_FOOT
+            self.add("cable", f"cable {sold}", found.type, cut.sold_ft, phase, found.foot_price, "ft")
         for cut in found.too_long:
             phase = self.phase[cut.cable]
             self.add("cable", f"cable {NOT_OFFERED}", found.type, totals.feet(cut.feet * 12), phase, None, "ft")
 
-    def _box(self, box: Box) -> None:
+    def _box(self, box: Box, phase: int) -> None:
         kind, ring = self._type(box.id)
         if kind is None:
-            self.add("boxes", "box", " x ".join(map(self._inches, box.size_in)), 1, box.phase, None)
+            self.add("boxes", "box", " x ".join(map(self._inches, box.size_in)), 1, phase, None)
         else:
-            self.add("boxes", "box", f"{kind.id}: {kind.title}", 1, box.phase, kind.price or None)
+            self.add("boxes", "box", f"{kind.id}: {kind.title}", 1, phase, kind.price or None)
         if not box.side and self.slabs[box.host] != "wall":
-            self.add("boxes", "bar hanger", "between joists", 1, box.phase, self.part["bar-hanger"].price)
-        elif not box.side:
-            self.add("boxes", "bracket", "to a stud", 1, box.phase, self.part["bracket-stud"].price)
+            self.add("boxes", "bar hanger", "between joists", 1, phase, self.part["bar-hanger"].price)
+        elif not box.side and (kind is None or kind.material != "plastic"):  # one of plastic has its nails on it
+            self.add("boxes", "bracket", "to a stud", 1, phase, self.part["bracket-stud"].price)
         if ring is not None:
-            self.add("boxes", "ring", f"{ring.id}: {ring.title}", 1, box.phase, ring.price or None)
+            self.add("boxes", "ring", f"{ring.id}: {ring.title}", 1, phase, ring.price or None)
         devices = self.in_box[box.id]
         yokes = [device for device in devices if device.yokes]
         face = self._face(box, kind)
         if yokes:
-            self._closed(box, yokes, kind, ring)
+            self._closed(box, yokes, kind, ring, phase)
         elif not any(device.kind in CLOSED_BY_DEVICE for device in devices):
-            self.add("boxes", "box cover", f"blank; for {face}", 1, box.phase, self._blank_price(kind))
+            self.add("boxes", "box cover", f"blank; for {face}", 1, phase, self._blank_price(kind))
 
-    def _closed(self, box: Box, yokes: list[Device], kind: BoxType | None, ring: BoxType | None) -> None:
+    def _closed(self, box: Box, yokes: list[Device], kind: BoxType | None, ring: BoxType | None, phase: int) -> None:
         """
         What goes over devices: a cover of the box's own where its series has some, else a plate.
 
@@ -314,7 +334,7 @@ class _Store:
         openings = [self._opening(device) for device in yokes] + ["blank"] * (gangs - len(yokes))
         size = f"{gangs} gang: {', '.join(openings)}"
         item, size = ("box cover", f"{size}; for {self._face(box, kind)}") if own else ("plate", size)
-        self.add("boxes", item, size, 1, box.phase, price)
+        self.add("boxes", item, size, 1, phase, price)
 
     def _face(self, box: Box, kind: BoxType | None) -> str:
         """What a cover has to fit, in words."""
@@ -325,35 +345,26 @@ class _Store:
         blanks = (part for part in self.part.values() if part.what == "blank")
         return next((part.price for part in blanks if kind and kind.series in part.series), None)
 
-    def _joint(self, joint: Joint, phase: int) -> None:
-        own, _, leads = self._met(joint)
+    def _connected(self, joint: Joint, phase: int) -> int:
+        """Put on the list what a joint is made with; the number of short wires between its connectors."""
+        own, _, _ = terminals_of(joint, self.device)
         title = "ground screw with pigtail"
         self.add("devices", title, "", own, phase, parts.price_each(title))
-        sizes = [self._awg(cable) for cable, _ in joint.ends]
-        if not sizes or len(sizes) + leads == len(joint.terminals) == 1:
-            return
-        # Every terminal hangs on a wire of its own; an end that is left over is capped.
-        found = parts.wire_connector(sizes + [min(sizes)] * len(joint.terminals))
-        self.add("devices", "wire connector", found.title, 1, phase, found.price)
-
-    def _met(self, joint: Joint) -> tuple[int, int, int]:
-        """In a joint: ground screws of the box, which come with a pigtail; screws of devices; leads of devices."""
-        own = sum(terminal == "box" for _, terminal in joint.terminals)
-        leads = sum(
-            terminal != "box" and name in self.device and self.device[name].kind in LEADS
-            for name, terminal in joint.terminals
-        )
-        return own, len(joint.terminals) - own - leads, leads
+        sizes = connected_sizes(joint, self.device, self.awg)
+        found = parts.wire_connectors(sizes) if sizes else ()
+        for part in found:
+            self.add("devices", "wire connector", part.title, 1, phase, part.price)
+        return max(0, len(found) - 1)
 
     def _pigtails(self, joint: Joint, makeup: Makeup) -> tuple[int, int]:
         """Size (AWG) of the wires that are cut for a joint, that of its largest conductor, and how many."""
-        own, screws, leads = self._met(joint)
+        own, screws, leads = terminals_of(joint, self.device)
         wires = len(joint.ends) + leads
         count = screws if wires else max(0, screws - 1)  # without a wire, screws are linked with each other
         if wires == own + screws == 1:
             count = 0
         ends = joint.ends or [end for one in makeup.joints if one.circuit == joint.circuit for end in one.ends]
-        return min((self._awg(cable) for cable, _ in ends), default=USUAL_AWG), count
+        return min((self.awg[cable] for cable, _ in ends), default=USUAL_AWG), count
 
     def _sealant(self, members: dict[str, Member]) -> None:
         if self.building.insulated == "no":
@@ -380,6 +391,28 @@ class _Store:
         if "common" in terminals or (not terminals and len(points) > 1):
             return "three-way switch"
         return "double-pole switch" if device.volts == 240 else "single-pole switch"
+
+    def _whole_kind(self, device: Device) -> str:
+        """What a switch has to be once all points of its control are reached, where it can do with less until then."""
+        points: tuple[str, ...] = next((c.points for c in self.building.controls if c.id == device.control), ())
+        lost = [name for name in points if self.device[name].box in self.plan.unreached]
+        if device.kind is not DeviceKind.SWITCH or not lost:
+            return ""
+        kind = "three-way" if len(points) == 2 else "three-way or four-way"
+        return f"; a {kind} one once {listed(lost)} {'is' if len(lost) == 1 else 'are'} reached"
+
+    def _is_wired(self, device: Device) -> bool:
+        """Whether it is joined to anything; where its box's joints are not planned, whether its box is reached."""
+        makeup = self.makeups.get(device.box)
+        if makeup is None or not makeup.joints:
+            return device.box not in self.plan.unreached
+        return any(
+            name == device.id and terminal != "box" for joint in makeup.joints for name, terminal in joint.terminals
+        )
+
+    def _linked(self, device: Device) -> str:
+        """Lights that hang one on the next, in words."""
+        return f"{device.load_va / device.linked:g} W, one hung on the next, as its maker allows"
 
     def _terminals(self, device: Device) -> set[str]:
         """Terminals of a device that its box's joints name, but the ground."""
@@ -408,12 +441,9 @@ class _Store:
         at_panel = name in self.box and self.box[name].kind == "panel"
         return at_panel or (kind is not None and kind.clamps == "outside")
 
-    def _awg(self, cable: str) -> int:
-        kind = self.kinds.get(self.type_of.get(cable, ""))
-        return (kind.awg if kind else 0) or USUAL_AWG
-
-    def _phase_of(self, box: str) -> int:
-        return self.box[box].phase if box in self.box else 1
+    def _circuit_phase(self, circuit: str) -> int:
+        """Phase of a circuit's first cables."""
+        return min((self.phase[cable.id] for cable in self.plan.cables if circuit in cable.circuit.split()), default=1)
 
     def _hole_phase(self, bore: Bore) -> int:
         return min((self.phase[cable] for cable in bore.cables if cable in self.phase), default=1)

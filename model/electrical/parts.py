@@ -29,21 +29,48 @@ def _said() -> dict[str, Any]:
     return tomllib.loads(Path(__file__).with_name("parts.toml").read_text(encoding="utf-8"))
 
 
-def wire_connector(awg: Sequence[int]) -> Part:
+def wire_connectors(awg: Sequence[int]) -> tuple[Part, ...]:
     """
     Return the smallest connector for conductors of these sizes; those of several sizes count as the largest.
 
+    Where none takes them all: one for each group of them, as few as can be, each joined to the next by a short wire as
+    thick as the thickest. (Common practice, no source.)
+
     Examples
     --------
-    >>> wire_connector([12, 12]).title, wire_connector([14, 12, 14, 14]).title, wire_connector([12] * 9)
-    ('small (often yellow)', 'large (often red)', Part(title='none takes 9 of 12 AWG: in two groups', price=None))
+    >>> [part.title for part in wire_connectors([12, 12])], [part.title for part in wire_connectors([14, 12, 14, 14])]
+    (['small (often yellow)'], ['large (often red)'])
+    >>> [part.title for part in wire_connectors([12] * 7)]
+    ['large (often red)', 'large (often red)']
     """
-    largest, count = min(awg), len(awg)
+    sizes = sorted(awg)
+    for groups in range(1, len(sizes) + 1):
+        found = [_connector(group) for group in _linked(sizes, groups)]
+        if found and None not in found:
+            return tuple(part for part in found if part is not None)
+    return (Part(f"none takes {len(sizes)} of {sizes[0]} AWG", None),)
+
+
+def _linked(sizes: Sequence[int], groups: int) -> list[list[int]]:
+    """Share conductors, the thickest first, over so many groups, each with its ends of the wires between them."""
+    room = math.ceil((len(sizes) + 2 * (groups - 1)) / groups)
+    shared, taken = [], 0
+    for number in range(groups):
+        links = (number > 0) + (number < groups - 1)
+        own = sizes[taken : taken + room - links]
+        if not own:
+            return []
+        taken += len(own)
+        shared.append([*own, *[sizes[0]] * links])
+    return shared if taken == len(sizes) else []
+
+
+def _connector(awg: Sequence[int]) -> Part | None:
     for said in _said()["wire_connector"]:
         # One alone is capped by what takes two.
-        if count <= said["most"].get(str(largest), 0):
+        if len(awg) <= said["most"].get(str(min(awg)), 0):
             return Part(said["title"], said["price"])
-    return Part(f"none takes {count} of {largest} AWG: in two groups", None)
+    return None
 
 
 def cable_connector(width_in: float) -> Part:
@@ -68,7 +95,11 @@ def device_price(kind: str, volts: int, rating_a: float) -> float | None:
 
 
 def breaker_price(poles: int, protection: str, rating_a: float) -> float | None:
-    """Price of a breaker by poles, protection ("plain", "ground-fault", ...) and rating; None: not known."""
+    """
+    Price of a breaker by poles, protection ("plain", "ground-fault", ...) and rating; None: not known.
+
+    "tandem" is two breakers of one pole in one space, by the larger rating.
+    """
     prices = _said()["breaker"].get(str(poles), {}).get(protection, {})
     return min(
         ((int(most), price) for most, price in prices.items() if at_most(rating_a, int(most))), default=(0, None)

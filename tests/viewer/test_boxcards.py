@@ -9,6 +9,7 @@ import pytest
 from sample_plan import sample_plan
 from wired_sample import wired_plan
 
+from barnloom.model.electrical.boxes import default_box_types
 from barnloom.model.electrical.fill import FillLine
 from barnloom.model.wiring import Breakers, Device, DeviceKind
 from barnloom.routing.plan import Joint, Plan
@@ -189,9 +190,127 @@ def test_two_circuits_in_a_box_are_warned_of() -> None:
     assert [name for name in ("G1", "SW3", "O1") if "TWO CIRCUITS" in card(wired_plan(), name)] == []
 
 
-def test_a_box_of_a_later_phase_waits_under_its_cover() -> None:
-    assert "phase 2: until then it is a covered box" in card(wired_plan(), "G2")
-    assert "phase" not in card(wired_plan(), "G1")
+def test_a_box_of_a_later_phase_is_not_there_before() -> None:
+    assert "phase 2: nothing of it is bought, put up or joined before" in card(wired_plan(), "G2")
+    assert "phase 2: nothing of it" in card(wired_plan(), "SAW")  # its circuit is of phase 2
+    assert "phase" not in card(wired_plan(), "SW1")
+
+
+def test_a_box_says_what_a_later_phase_adds_to_it() -> None:
+    text = card(wired_plan(), "G1")
+    assert "phase 2 adds LIGHTS.G2: make the joints without it until then" in text
+    assert "on to G2, phase 2. black: hot when" in text
+    assert "Join the white of LIGHTS.G1, the white of LIGHTS.G2 (phase 2) and the neutral lead of the light." in text
+    # In its own phase nothing is marked.
+    assert "(phase" not in card(wired_plan(), "G2")
+
+
+def test_a_joint_that_no_connector_takes_is_made_in_groups_as_it_is_bought() -> None:
+    plan = wired_plan()
+    names = [f"OUT.X{n}" for n in range(6)]
+    some = next(cable for cable in plan.cables if cable.id == "OUT.O1")
+    made = []
+    for one in plan.makeups:
+        if one.box == "O1":
+            joints = [
+                replace(joint, ends=(*joint.ends, *((name, "bare") for name in names)))
+                if joint.net == "ground"
+                else joint
+                for joint in one.joints
+            ]
+            one = replace(one, joints=tuple(joints))
+        made.append(one)
+    cables = (*plan.cables, *(replace(some, id=name, to_box=name) for name in names))
+    crowded = replace(plan, makeups=tuple(made), cables=cables)
+    assert "No connector takes them all: make 2 groups, each joined to the next by a short wire. [ground]" in card(
+        crowded, "O1"
+    )
+    assert "groups" not in card(plan, "O1")
+
+
+def test_a_device_that_nothing_is_joined_to_is_left_out() -> None:
+    plan = wired_plan()
+    made = tuple(
+        replace(one, joints=tuple(replace(joint, terminals=()) for joint in one.joints)) if one.box == "SW3" else one
+        for one in plan.makeups
+    )
+    text = card(replace(plan, makeups=made), "SW3")
+    assert "left out: switch SW3, for what belongs to it is not reached; cap what ends here" in text
+    assert "Fold in and fasten" not in text
+    assert "left out" not in card(plan, "SW3")
+
+
+@pytest.mark.parametrize(
+    ("kind", "more", "words"),
+    [
+        (DeviceKind.ALARM, {"detects": "heat"}, "heat alarm G1"),
+        (DeviceKind.ALARM, {"detects": "smoke"}, "smoke alarm G1"),
+        (
+            DeviceKind.RECEPTACLE,
+            {"linked": 4, "load_va": 144.0, "control": "STAIR"},
+            "(15 A, 120 V, follows STAIR, 4 plug-in lights of 36 W, one hung on the next, no more than their maker "
+            "allows)",
+        ),
+        (DeviceKind.LIGHT, {"linked": 3, "load_va": 60.0}, "(3 lights of 20 W, one hung on the next, no more than"),
+    ],
+)
+def test_a_card_says_which_alarm_and_which_lights_hang_on_it(
+    kind: DeviceKind, more: dict[str, object], words: str
+) -> None:
+    plan = wired_plan()
+    one = Device(id="G1", box="G1", kind=kind, circuit="LIGHTS", **more)  # type: ignore[arg-type]
+    devices = tuple(one if device.id == "G1" else device for device in plan.building.devices)
+    assert words in card(replace(plan, building=replace(plan.building, devices=devices)), "G1")
+
+
+@pytest.mark.parametrize(
+    ("box_type", "words"),
+    [
+        # 8 in along the sheath at a plastic box of one gang without a clamp: 314.17, as the limit's entry cites it
+        ("plastic-1-18", 'it has no clamp: fasten every cable within 8" of it'),
+        ("plastic-2-32", ""),
+        ("square-4x1-1-2", ""),
+    ],
+)
+def test_a_plastic_box_without_a_clamp_says_where_to_fasten(box_type: str, words: str) -> None:
+    plan = wired_plan()
+    made = tuple(replace(one, box_type=box_type, ring="") if one.box == "SW1" else one for one in plan.makeups)
+    plan = replace(plan, makeups=made, building=replace(plan.building, box_types=default_box_types()))
+    text = card(plan, "SW1")
+    assert words in text
+    assert ("no clamp" in text) == bool(words)
+
+
+def test_halves_of_a_tandem_breaker_have_letters() -> None:
+    plan = wired_plan()
+    sheets = tuple(replace(one, spaces=(2,)) if one.circuit == "LIGHTS" else one for one in plan.circuits)
+    panel = card(replace(plan, circuits=sheets), "PANEL")
+    assert "the breaker of LIGHTS (15 A, space 2a, half of a tandem breaker)" in panel
+    assert "the breaker of LOOP (15 A, space 2b, half of a tandem breaker)" in panel
+    assert "tandem" not in card(plan, "PANEL")
+
+
+def test_two_home_runs_of_one_circuit_reach_its_breaker_by_a_pigtail() -> None:
+    # One wire under a terminal unless it is marked for more: NEC 110.14(A), from memory
+    plan = wired_plan()
+    run = next(cable for cable in plan.cables if cable.id == "OUT.O1")
+    panel, *rest = plan.makeups
+    joints = tuple(
+        replace(joint, ends=(*joint.ends, ("OUT.X", colour))) if (joint.circuit, joint.net) == ("OUT", net) else joint
+        for joint in panel.joints
+        for net, colour in [("line", "black") if joint.net == "line" else ("neutral", "white")]
+    )
+    two = replace(
+        plan,
+        makeups=(replace(panel, joints=joints), *rest),
+        cables=(*plan.cables, replace(run, id="OUT.X", to_box="X")),
+    )
+    text = card(two, "PANEL")
+    words = (
+        "joined with the others of OUT by a pigtail: most take one wire under a terminal (NEC 110.14(A), from memory)"
+    )
+    assert text.count(words) == 2 * 2  # hot and, on a protective breaker, white; of either cable
+    assert "pigtail" not in card(plan, "PANEL")
 
 
 def test_the_panel_comes_first_and_says_which_wire_goes_where() -> None:
@@ -203,7 +322,7 @@ def test_the_panel_comes_first_and_says_which_wire_goes_where() -> None:
         "the neutral bar and the bare on the ground bar."
     ) in panel
     assert (
-        "the white (taped red) on the breaker of SAW (30 A, spaces 4 and 6, second terminal) and the bare on the "
+        "the white (taped red) on the breaker of SAW (30 A, spaces 4 + 6, second terminal) and the bare on the "
         "ground bar"
     ) in panel
     assert "neutral bar and ground bar are apart" in panel

@@ -90,7 +90,7 @@ def test_phases_share_out_feet_holes_and_circuits_without_loss() -> None:
     assert sum(feet, Decimal(0)) == total
     assert [[one.id for one in totals.to_bore(part)] for part in parts] == [["LOFT-J3.a"], ["LOFT-J4.a"]]
     assert [sorted(sheet.circuit for sheet in part.circuits) for part in parts] == [["LIGHTS", "LOOP", "OUT"], ["SAW"]]
-    assert [len(part.building.boxes) for part in parts] == [8, 1]
+    assert [len(part.building.boxes) for part in parts] == [7, 2]  # SAW's box comes with its cable
     assert set(cable_phases(plan)) == {cable.id for cable in plan.cables}
 
 
@@ -115,14 +115,16 @@ def test_what_was_made_larger_is_told_before_all_else() -> None:
 
 def test_the_panel_schedule_is_a_table_in_order_of_space() -> None:
     text = summary(wired_plan())
-    rows = re.findall(r"^(\d[\d ]*?) +(AB|A|B) +(\d+ A.*?) {2,}(\w+) {2,}", text, re.M)
+    rows = re.findall(r"^(\d[\d +]*?) +(AB|A|B) +(\d+ A.*?) {2,}(\w+) {2,}", text, re.M)
     assert rows == [
         ("1", "A", "15 A", "LIGHTS"),
         ("2", "B", "15 A", "LOOP"),
         ("3", "A", "20 A ground-fault", "OUT"),
-        ("4 6", "AB", "30 A, 2 poles", "SAW"),
+        ("4 + 6", "AB", "30 A, 2 poles", "SAW"),
     ]
-    assert re.search(r"SAW +3,600 VA, 18\.8 A +10/2 +62\.0 ft +1\.2 %\n +a note\n", text)
+    # what is connected, and beside it what the breaker is sized for
+    assert re.search(r"circuit +load; sized for +cable", text)
+    assert re.search(r"SAW +3,600 VA; 18\.8 A +10/2 +62\.0 ft +1\.2 %\n +a note\n", text)
     # A: 200 + 360 + 3600 / 2 = 2360; B: 100 + 1800 = 1900; over 120 V
     assert "connected: leg A 2,360 VA (19.7 A), leg B 1,900 VA (15.8 A)" in text
 
@@ -133,6 +135,20 @@ def test_the_one_line_goes_from_the_supply_to_the_circuits() -> None:
     assert lines[1] == "  -> panel PANEL: main 60 A, 12 spaces, 1 in use already"
     assert lines[2] == "     -> space 1, leg A: LIGHTS, 15 A plain, 14/2, 14/3, 4 boxes, 62.0 ft"
     assert "SAW, 30 A plain, 10/2, 1 box, " in lines[5]
+
+
+def test_halves_of_a_tandem_breaker_are_told_apart() -> None:
+    plan = wired_plan()
+    sheets = tuple(replace(one, spaces=(2,)) if one.circuit == "LIGHTS" else one for one in plan.circuits)
+    text = summary(replace(plan, circuits=sheets))
+    assert re.findall(r"^(\d\w*) +\w+ +\d+ A.*? {2,}(\w+) {2,}", text, re.M) == [
+        ("2a", "LIGHTS"),
+        ("2b", "LOOP"),
+        ("3", "OUT"),
+    ]
+    assert "-> space 2b, leg B: LOOP" in text
+    assert "-> space 4 + 6, leg AB: SAW" in text
+    assert "2a" not in summary(plan)
 
 
 def test_on_a_multiwire_circuit_each_device_loads_its_own_line() -> None:

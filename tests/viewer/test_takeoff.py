@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import tomllib
 from dataclasses import replace
 from decimal import Decimal
+from pathlib import Path
 from typing import Any
 
 import pytest
 from sample_plan import box, sample_building, sample_plan
 from wired_sample import wired_plan
 
+import barnloom.model.electrical.parts
 from barnloom.model.building import CableType
 from barnloom.model.electrical.boxes import default_box_types
 from barnloom.model.electrical.parts import (
@@ -18,7 +21,7 @@ from barnloom.model.electrical.parts import (
     pigtail_in,
     pigtail_wire,
     sealant,
-    wire_connector,
+    wire_connectors,
 )
 from barnloom.model.wiring import Control, Device, DeviceKind
 from barnloom.routing.plan import CircuitSheet, Joint, Makeup, Plan
@@ -27,6 +30,7 @@ from barnloom.viewer.rows import Row
 from barnloom.viewer.tables import csv_text
 from barnloom.viewer.takeoff import COILS_COLUMNS, TAKEOFF_COLUMNS, coil_rows, takeoff_rows
 
+PARTS = Path(barnloom.model.electrical.parts.__file__).with_name("parts.toml")
 SOLD = (
     CableType(
         id="12/2", width_in=0.422, thickness_in=0.19, price_ft=1.0, source="", conductors=2, awg=12,
@@ -58,14 +62,14 @@ def makeup(name: str, box_type: str, joints: list[Joint], ring: str = "") -> Mak
 def plan_of(makeups: tuple[Makeup, ...] = (), circuits: tuple[CircuitSheet, ...] = (), **building: Any) -> Plan:
     """The sample plan with cables as sold, the usual boxes, and what a test adds."""
     said = {"cable_types": SOLD, "box_types": default_box_types()} | building
-    return sample_plan(building=sample_building(**said), makeups=makeups, circuits=circuits)
+    return sample_plan(building=sample_building(**said), makeups=makeups, circuits=circuits, unreached=())
 
 
 def sheet(name: str, **more: Any) -> CircuitSheet:
     """A line of the panel schedule, 20 A on one pole where nothing else is said."""
     said: dict[str, Any] = {"volts": 120, "poles": 1, "breaker_a": 20.0, "breaker": "plain", "awg": 12}
     rest: dict[str, Any] = {"load_va": 0, "load_a": 0, "longest_ft": 0, "drop_percent": 0, "spaces": (1,), "legs": "A"}
-    return CircuitSheet(circuit=name, panel="PANEL", **(said | rest | more))
+    return CircuitSheet(circuit=name, **({"panel": "PANEL"} | said | rest | more))
 
 
 def found(plan: Plan, item: str) -> dict[str, int | Decimal]:
@@ -137,8 +141,19 @@ def test_a_cut_that_nothing_on_offer_makes_stands_in_both_lists() -> None:
     assert {row["coil"] for row in coil_rows(plan) if row["type"] == "14/2"} >= {"not on offer so long"}
 
 
-def test_a_metric_scene_reads_coils_in_metres() -> None:
-    assert "14/2, 15.2 m" in found(plan_of(metric=True), "coil")
+def test_a_metric_scene_reads_cable_in_metres_and_pays_the_same() -> None:
+    feet, metres = plan_of(), plan_of(metric=True)
+    assert "14/2, 15.2 m" in found(metres, "coil")
+    assert {row["unit"] for row in takeoff_rows(metres)}.isdisjoint({"ft"})
+    assert float(found(metres, "cable")["14/2"]) == pytest.approx(
+        float(found(feet, "cable")["14/2"]) * 0.3048, abs=1e-4
+    )
+    by_metre, by_foot = one(metres, "cable by the metre", "12/2"), one(feet, "cable by the foot", "12/2")
+    assert by_metre["price"] == by_foot["price"]
+    paid = round(float(by_metre["quantity"]) * float(by_metre["unit_price"]), 2)  # type: ignore[arg-type]
+    assert paid == by_metre["price"]
+    # A foot is 0.3048 m (exact by definition); lists for programs say their unit in the column's name.
+    assert [row["cut_ft"] for row in coil_rows(metres)] == [row["cut_ft"] for row in coil_rows(feet)]
 
 
 def test_boxes_and_rings_come_from_the_catalogue_the_others_by_their_body() -> None:
@@ -371,11 +386,126 @@ def test_a_later_box_takes_its_cables_with_it_and_a_shared_hole_stays_in_the_fir
     assert {row["phase"] for row in takeoff_rows(alone) if row["item"] == "bit"} == {2}
 
 
-def test_a_tail_pulled_before_its_device_comes_has_a_blank_cover_in_the_earlier_phase() -> None:
+def test_nothing_of_a_later_box_is_bought_before_it() -> None:
     later = tuple(replace(one, phase=2 if one.id == "DESK" else 1) for one in sample_building().boxes)
-    plan = plan_of(boxes=later, devices=(device("DESK", DeviceKind.RECEPTACLE),))
-    cover = one(plan, "box cover", 'blank; for box of 4" x 4"; over a tail until its device comes')
-    assert (cover["quantity"], cover["phase"]) == (1, 1)  # TOOL, which feeds it, is of phase 1
+    both = plan_of(boxes=later, devices=(device("DESK", DeviceKind.RECEPTACLE),))
+    first = plan_of(boxes=tuple(one for one in later if one.id != "DESK"))
+    without = replace(first, cables=tuple(cable for cable in first.cables if cable.id != "P1.DESK"))
+
+    def in_phase_one(plan: Plan) -> list[tuple[object, ...]]:
+        rows = (row for row in takeoff_rows(plan) if row["phase"] == 1 and row["where"] in ("boxes", "devices"))
+        return [(row["item"], row["size"], row["quantity"]) for row in rows]
+
+    assert in_phase_one(both) == in_phase_one(without)
+    assert {row["phase"] for row in takeoff_rows(both) if row["item"] in ("receptacle", "plate")} == {2}
+
+
+def test_a_box_is_bought_with_the_first_cable_that_feeds_it() -> None:
+    """The saw's box is said to be of phase 1, its circuit of phase 2: before, it would be a box without a cable."""
+    rows = [row for row in takeoff_rows(wired_plan()) if row["item"] == "box" and row["phase"] == 2]
+    assert [row["quantity"] for row in rows] == [2]  # G2 and SAW
+
+
+def test_what_is_not_reached_is_not_bought() -> None:
+    devices = (device("TOOL", DeviceKind.RECEPTACLE), device("FAR", DeviceKind.RECEPTACLE))
+    whole = plan_of(devices=devices)
+    part = replace(whole, unreached=("FAR",))
+    lost = {(row["item"], row["quantity"]) for row in takeoff_rows(whole) if row["where"] in ("boxes", "devices")} - {
+        (row["item"], row["quantity"]) for row in takeoff_rows(part)
+    }
+    assert {("box", 7), ("receptacle", 2), ("plate", 2)} <= lost
+    assert found(part, "receptacle") == {"duplex, 120 V, 15 A": 1}
+
+
+def test_a_device_that_nothing_is_joined_to_leaves_a_blank_cover() -> None:
+    # A switch whose lights are not reached: what comes in is capped.
+    joints = [joint("line", ["P1.TOOL"], []), joint("ground", ["P1.TOOL"], [("TOOL", "box")], "bare")]
+    switch = device("TOOL", DeviceKind.SWITCH, control="ROW")
+    row = Control(id="ROW", title="", circuit="P1", points=("TOOL",), lights=())
+    plan = plan_of((makeup("TOOL", "square-4x1-1-2", joints),), devices=(switch,), controls=(row,))
+    assert found(plan, "single-pole switch") == {}
+    assert found(plan, "box cover")["blank; for square box, 4 x 4 in"] == 1
+
+
+def test_a_switch_of_a_control_that_is_reached_in_part_is_bought_as_it_is_joined() -> None:
+    points = ("TOOL", "FAR")
+    row = Control(id="ROW", title="", circuit="P1", points=points, lights=("LAMP1",))
+    joints = [joint("line", ["P1.TOOL"], [("TOOL", "line")]), joint("switched ROW", ["P1.DESK"], [("TOOL", "load")])]
+    devices = tuple(device(name, DeviceKind.SWITCH, control="ROW") for name in points)
+    plan = plan_of((makeup("TOOL", "square-4x1-1-2", joints),), devices=devices, controls=(row,))
+    part = replace(plan, unreached=("FAR",))
+    assert found(part, "single-pole switch") == {"120 V, 15 A; a three-way one once FAR is reached": 1}
+    assert found(part, "three-way switch") == {}
+
+
+def test_plug_in_lights_are_bought_too_and_so_are_lights_that_hang_one_on_the_next() -> None:
+    outlet = device("TOOL", DeviceKind.RECEPTACLE, control="ROW", load_va=144.0, linked=4)
+    light = device("LAMP1", DeviceKind.LIGHT, load_va=60.0, linked=3)
+    plan = plan_of(devices=(outlet, light, device("LAMP2", DeviceKind.LIGHT)))
+    assert found(plan, "plug-in light") == {"36 W, one hung on the next, as its maker allows": 4}
+    assert found(plan, "light") == {"20 W, one hung on the next, as its maker allows": 3, "": 1}
+    assert found(plan, "receptacle") == {"duplex, 120 V, 15 A": 1}
+
+
+def test_a_plastic_box_is_nailed_on_without_a_bracket() -> None:
+    """Common practice, no source."""
+    metal, plastic = (plan_of((makeup("TOOL", kind, []),)) for kind in ("square-4x1-1-2", "plastic-1-18"))
+    assert found(metal, "bracket")["to a stud"] == found(plastic, "bracket").get("to a stud", 0) + 1
+
+
+def test_two_home_runs_on_one_breaker_are_joined_with_a_pigtail() -> None:
+    # One wire under a terminal: NEC 110.14(A), from memory. 2 ends + 1 pigtail = 3 of 12 AWG, tan.
+    hot = joint("line", ["P1.TOOL", "P1.DESK"], [("PANEL", "breaker P1")])
+    white = joint("neutral", ["P1.TOOL", "P1.DESK"], [("PANEL", "neutral bar")], "white")
+    plain = plan_of((makeup("PANEL", "", [hot, white]),), (sheet("P1"),))
+    assert found(plain, "wire connector") == {"medium (often tan)": 1}
+    assert found(plain, "single wire") == {'12 AWG, black; for 1 pigtail of 8"': 1}
+    guarded = plan_of((makeup("PANEL", "", [hot, white]),), (sheet("P1", breaker="ground-fault"),))
+    assert found(guarded, "wire connector") == {"medium (often tan)": 2}  # its breaker takes the white too
+    alone = replace(hot, ends=hot.ends[:1])
+    assert found(plan_of((makeup("PANEL", "", [alone]),), (sheet("P1"),)), "wire connector") == {}
+
+
+def test_halves_of_a_tandem_breaker_are_bought_as_one() -> None:
+    sheets = (
+        sheet("P1", spaces=(5,)),
+        sheet("L1", spaces=(5,), breaker_a=15.0),
+        sheet("S1", spaces=(6,)),
+        sheet("X1", spaces=()),
+        sheet("X2", spaces=()),
+        sheet("Y1", spaces=(5,), panel="OTHER"),
+    )
+    plan = plan_of((), sheets)
+    assert found(plan, "breaker") == {
+        "15 A + 20 A, tandem: two of 1 pole in one space": 1,
+        "20 A, 1-pole, plain": 4,
+    }
+    assert one(plan, "breaker", "15 A + 20 A, tandem: two of 1 pole in one space")["price"] is not None
+
+
+def test_a_joint_too_large_for_a_connector_is_made_in_groups_and_counted_so() -> None:
+    # 7 of 12 AWG: 4 and 3, each with an end of the short wire: 5 and 4, which red takes
+    # (engineerfix.com/what-color-wire-connector-should-you-use/: five of 12 in red)
+    ends = [f"P1.{name}" for name in ("TOOL", "DESK")] * 3
+    crowd = joint("ground", ends, [("TOOL", "ground")], "bare")
+    plan = plan_of((makeup("TOOL", "square-4x2-1-8", [crowd]),), devices=(RECEPTACLE,))
+    assert found(plan, "wire connector") == {"large (often red)": 2}
+    assert found(plan, "single wire") == {'12 AWG, bare or green; for 2 pigtails of 8"': 2}  # to the device; between
+
+
+@pytest.mark.parametrize("awg", [14, 12, 10, 8, 6])
+@pytest.mark.parametrize("count", range(1, 25))
+def test_groups_take_every_conductor_and_the_wires_between_them(count: int, awg: int) -> None:
+    said = tomllib.loads(PARTS.read_text(encoding="utf-8"))["wire_connector"]
+    most = {part["title"]: part["most"].get(str(awg), 0) for part in said}
+    found_parts = wire_connectors([awg] * count)
+    room = sum(most.get(part.title, 0) for part in found_parts)
+    if found_parts[0].price is None:
+        assert max(most.values()) == 2  # between two others a group has room for the wires between them alone
+        assert count > 2
+        return
+    assert room >= count + 2 * (len(found_parts) - 1)
+    assert max(most.values()) * (len(found_parts) - 1) < count + 2 * (len(found_parts) - 2) or len(found_parts) == 1
 
 
 def test_one_phase_alone_can_be_listed() -> None:
@@ -411,11 +541,11 @@ def test_a_box_of_the_scenes_own_measures_needs_no_catalogue() -> None:
     ],
 )
 def test_wire_connectors_against_published_charts(awg: list[int], title: str) -> None:
-    assert wire_connector(awg).title == title
+    assert [part.title for part in wire_connectors(awg)] == [title]
 
 
 def test_parts_that_the_list_does_not_have_are_named_without_a_price() -> None:
-    assert wire_connector([6] * 4).price is None
+    assert [(part.title, part.price) for part in wire_connectors([4, 4])] == [("none takes 2 of 4 AWG", None)]
     assert cable_connector(1.5).price is None
     assert breaker_price(1, "plain", 200.0) is None
     assert sealant(25) == (1, 9.0)
