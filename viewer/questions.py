@@ -121,6 +121,11 @@ def _supply_words(plan: Plan) -> Iterator[str]:
     yield f"disconnect: {f'{supply.disconnect_a:g} A' if supply.disconnect_a else 'not said'}; electrodes: " + (
         supply.electrodes or "not said"
     )
+    if len(plan.building.breakers) > 1:
+        yield (
+            "The load that follows is the whole building's, and is held against every panel. What a panel that is fed "
+            "from another one carries, its own circuits alone, and the cable between the two, are not worked: ask."
+        )
     for breakers in plan.building.breakers:
         yield f"panel {panel_line(breakers)}"
         sizes = ", ".join(f"{size:g}" for size in breakers.sizes_a)

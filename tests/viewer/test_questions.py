@@ -129,3 +129,27 @@ def test_every_line_stays_within_the_page(title: str) -> None:
     ).splitlines():
         assert width(line) <= COLUMNS, line
         assert "\x1b" not in line
+
+
+def test_a_building_of_two_panels_says_what_is_not_worked() -> None:
+    plan = wired_plan()
+    words = "What a panel that is fed from another one carries"
+    assert words not in flat(plan)
+    breakers = (*plan.building.breakers, replace(plan.building.breakers[0], panel="SUB"))
+    assert words in flat(replace(plan, building=replace(plan.building, breakers=breakers)))
+
+
+@pytest.mark.parametrize(
+    ("question", "answer", "words"),
+    [
+        # 340.10(4): indoors UF-B follows the rules of NM-B (from memory, as the fact tables have it)
+        ("plain_cable: is it allowed?", "no", "UF-B follows the same article as plain cable (NEC 340.10(4))"),
+        ("plain_cable: is it allowed?", "no", "metal-clad cable or conduit"),
+        ("dwelling: does anybody live here?", "yes", "yours to check: spacing of outlets (210.52), smoke alarms"),
+        ("dwelling: does anybody live here?", "yes", "tamper-resistant receptacles"),
+    ],
+)
+def test_what_an_answer_does_not_settle_is_said(question: str, answer: str, words: str) -> None:
+    plan = wired_plan()
+    kept = (Answer(question=question, answer=answer, assumed=False),)
+    assert words in flat(replace(plan, building=replace(plan.building, answers=kept)))
