@@ -235,6 +235,9 @@ def test_a_moved_hole_is_judged_at_once(studio):
     far = moved(studio, bore.id, across="40'").inner_text()
     assert far.startswith("No.")
     assert "Across: only" in far
+    frame = studio.locator(f"#{hole_anchor(studio, bore.id)}-verdict").bounding_box()
+    assert frame["y"] > 60
+    assert frame["y"] + frame["height"] < 740 - 60, "the verdict is seen while one types"
     off = moved(studio, bore.id, along='1"').inner_text()
     assert off.startswith("No.")
     assert "Along: only" in off
@@ -414,7 +417,8 @@ def test_everything_reads_without_a_script(chromium, tmp_path, name):
         assert cards.count() > 4
         for n in (0, cards.count() // 2, cards.count() - 1):
             assert cards.nth(n).is_visible()
-        assert not page.locator("#search").is_visible()
+        for needs_script in ("#search", "#views", "#kinds", "#steps", "#done .bar", ".moved", ".look"):
+            assert not page.locator(needs_script).first.is_visible()
         page.locator("#find li a").first.tap()
         at = page.locator(f"#{page.url.partition('#')[2]}").bounding_box()
         assert -5 <= at["y"] <= 200

@@ -176,7 +176,9 @@ function openDone(data, kept) {
   });
   document.addEventListener("input", (event) => {
     const { moved, name } = event.target.dataset;
-    if (moved) kept.move(name, moved, event.target.value);
+    if (!moved) return;
+    kept.move(name, moved, event.target.value);
+    byId(`${holes.get(name).anchor}-verdict`).scrollIntoView({ block: "nearest" });
   });
   byId("save").addEventListener("click", save);
   byId("copy").addEventListener("click", copy);
