@@ -29,7 +29,7 @@ from barnloom.viewer.lettering import shortened, width_in
 
 CARD_IN = (190.0 / 25.4, 120.0 / 25.4)
 """Width and greatest height of a diagram."""
-_TITLE_IN, _PAD_IN, _KEY_IN = 0.22, 0.1, 0.175
+_TITLE_IN, _PAD_IN, _KEY_IN = 0.28, 0.1, 0.175
 _ABOVE_KEY_IN = 0.05
 _DOT_IN, _SCREW_IN = 0.042, 0.036
 _THIN, _FIRM = Pen(width_in=0.012), Pen(width_in=0.03)

@@ -124,7 +124,7 @@ def _drawn(
     missing = [Words(text=f"No room for: {', '.join(left_out)}")] if left_out else []
     for index, part in enumerate(parts, 1):
         figure = Figure(drawing=part, paper=place.scale)
-        legend: list[Block] = [key(plan, [drawing], columns=1 if place.beside else KEY_COLUMNS), *missing]
+        legend: list[Block] = [key(plan, [part], columns=1 if place.beside else KEY_COLUMNS), *missing]
         blocks: list[Block] = [figure, *legend]
         if place.beside:
             blocks = [Beside(left=[figure], right=legend, right_mm=KEY_MM)]

@@ -20,6 +20,7 @@ _MARKS = {
     "no-screw bands": "no screws here when it is lined",
     "holes": "hole; dark: it wants a nail plate (the list says on which face)",
     "allowed bands": "allowed band of a hole's middle",
+    "match lines": "match line: the next sheet goes on here",
     "openings": "opening",
     "keep clear": "to be kept clear",
 }
@@ -82,6 +83,8 @@ def _mark(layer: str) -> list[Item]:
                 for x, colour in ((wide * 0.3, WHITE), (wide * 0.7, BLACK))
             )
         )  # fmt: skip
+    if layer == "match lines":
+        return [Line(start=(0.0, 0.0), end=(wide, 0.0), pen=_PAPER.pen(0.4, dash=(12.0, 4.0, 3.0, 4.0)), layer="key")]
     dash = (2.0, 4.0) if layer == "keep clear" else (8.0, 6.0)
     pen = _PAPER.pen(0.13, colour="#666666", dash=dash)
     found: list[Item] = [Polygon(points=frame, pen=pen, fill=None, layer="key")]

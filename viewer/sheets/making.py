@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from barnloom.model.building import Box
 from barnloom.model.lengths import format_length
 from barnloom.routing.plan import Cable, Makeup, Plan
 from barnloom.routing.store import natural_key
-from barnloom.viewer.boxcards import _in_order as in_order
 from barnloom.viewer.boxcards import joint_sentence
+from barnloom.viewer.drawing import Drawing
+from barnloom.viewer.drawings.conductors import folding_order
 from barnloom.viewer.drawings.paper import LADDER_PT, MM_PER_INCH, Paper
 from barnloom.viewer.drawings.switching import Switching, switching_rows
 from barnloom.viewer.drawings.wiring_box import box_diagrams
@@ -101,11 +102,10 @@ def _card(plan: Plan, box: Box, makeup: Makeup) -> Iterator[Block]:
     size = (_CARD_MM[0] / MM_PER_INCH, _CARD_MM[1] / MM_PER_INCH)
     title = f": {box.title}" if box.title and box.title != box.id else ""
     yield Heading(text=f"{TICK} box {box.id}{title}")
-    for drawing in box_diagrams(plan, box.id, size_in=size):
-        yield Figure(drawing=drawing, paper=_FULL)
+    yield from _figures(box_diagrams(plan, box.id, size_in=size))
     tape = {(cable.id, one.colour): one.marked for cable in plan.cables for one in cable.conductors}
     devices = devices_in(plan.building, box.id)
-    sentences = [joint_sentence(joint, devices, tape) for joint in in_order(makeup.joints)]
+    sentences = [joint_sentence(joint, devices, tape) for joint in folding_order(makeup.joints)]
     folded = [device.id for device in devices if device.yokes]
     if folded:
         sentences.append(f"Fold in and fasten {', '.join(folded)}.")
@@ -116,6 +116,39 @@ def _card(plan: Plan, box: Box, makeup: Makeup) -> Iterator[Block]:
         yield Words(text=f"Fill: {parts} = {makeup.fill_in3:.2f}{volume} (NEC 314.16)")
 
 
+def panel_wire_sheets(plan: Plan) -> Iterator[Sheet]:
+    """Yield, for each panel, where every wire of every circuit goes in it."""
+    size = (_CARD_MM[0] / MM_PER_INCH, _CARD_MM[1] / MM_PER_INCH)
+    panels = sorted({sheet.panel for sheet in plan.circuits}, key=natural_key)
+    caution = Bullets(
+        items=(
+            "Work in the panel is for a licensed electrician wherever the law keeps it for one. Its feed stays live "
+            "while the main breaker is off.",
+        ),
+        framed=True,
+    )
+    for number, panel in enumerate(panels, 1):
+        own = sorted((s.circuit for s in plan.circuits if s.panel == panel), key=natural_key)
+        wired = [
+            name for name in own if any(panel == cable.from_box and name == cable.circuit for cable in plan.cables)
+        ]
+        figures = [
+            Together(
+                blocks=[
+                    Heading(text=f"{TICK} circuit {name}"),
+                    *_figures(box_diagrams(plan, panel, circuit=name, size_in=size)),
+                ]
+            )
+            for name in wired
+        ]
+        if figures:
+            yield Sheet(number=f"K{number}.1", title=f"panel {panel}: where each wire goes", blocks=[caution, *figures])
+
+
+def _figures(drawings: Sequence[Drawing]) -> list[Block]:
+    return [Figure(drawing=drawing, paper=_FULL) for drawing in drawings]
+
+
 def circuit_sheets(plan: Plan, paper: str) -> Iterator[Sheet]:
     """Yield a diagram of each circuit, and of each control the table of all positions."""
     width, height = room_mm(paper, landscape=True)
@@ -123,9 +156,7 @@ def circuit_sheets(plan: Plan, paper: str) -> Iterator[Sheet]:
     for number, sheet in enumerate(sorted(plan.circuits, key=lambda one: natural_key(one.circuit)), 1):
         if not any(sheet.circuit in cable.circuit.split() for cable in plan.cables):
             continue
-        figures: list[Block] = [
-            Figure(drawing=d, paper=_FULL) for d in circuit_diagrams(plan, sheet.circuit, size_in=size)
-        ]
+        figures = _figures(circuit_diagrams(plan, sheet.circuit, size_in=size))
         yield Sheet(number=f"W{number}", title=f"circuit {sheet.circuit}", blocks=figures, landscape=True)
     tables = [
         Together(blocks=[Heading(text=f"{found.control}: {found.title or found.control}"), *_switching(found)])

@@ -51,6 +51,9 @@ WALK = (
 )
 """What an inspector looks at, and you before (common practice, no source)."""
 
+ONE_LINE_SHARE = 0.66
+"""Of a page's height, for the one-line under the schedule."""
+
 
 def cover(plan: Plan, sheets: Sequence[Sheet], *, title: str) -> Sheet:
     """Return the first sheet: the job, cautions, assumptions, what is in the pack."""
@@ -100,7 +103,7 @@ def cover(plan: Plan, sheets: Sequence[Sheet], *, title: str) -> Sheet:
 
 def panel_sheets(plan: Plan, paper: str) -> Iterator[Sheet]:
     """Yield of each panel its schedule, one-line and load on each leg; then the load of the building and its supply."""
-    width, height = room_mm(paper, landscape=True)
+    width, height = room_mm(paper, landscape=False)
     panels = sorted({sheet.panel for sheet in plan.circuits}, key=natural_key)
     columns = [
         Column(title=title, share=share, align=align)
@@ -125,10 +128,9 @@ def panel_sheets(plan: Plan, paper: str) -> Iterator[Sheet]:
             Table(columns=columns, rows=rows),
             Words(text=f"Connected: {legs}."),
         ]
-        size = (width / MM_PER_INCH, (height - 8.0) / MM_PER_INCH)
-        yield Sheet(number=f"K{number}", title=f"panel {panel}: schedule", blocks=blocks, landscape=True)
-        figures = [Figure(drawing=drawing, paper=Paper(scale=1)) for drawing in one_line(plan, panel, size_in=size)]
-        yield Sheet(number=f"K{number}.1", title=f"panel {panel}: one-line", blocks=figures, landscape=True)
+        size = (width / MM_PER_INCH, ONE_LINE_SHARE * height / MM_PER_INCH)
+        blocks += [Figure(drawing=drawing, paper=Paper(scale=1)) for drawing in one_line(plan, panel, size_in=size)]
+        yield Sheet(number=f"K{number}", title=f"panel {panel}: schedule and one-line", blocks=blocks)
     load = load_sum(plan.building, Limits(plan.building.limits))
     if load:
         sums = [

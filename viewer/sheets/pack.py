@@ -5,7 +5,7 @@ from __future__ import annotations
 from barnloom.routing.plan import Plan
 from barnloom.viewer.sheets.blocks import Sheet
 from barnloom.viewer.sheets.framing import face_sheets, member_sheets, plan_sheets, stick_sheets
-from barnloom.viewer.sheets.making import box_sheets, circuit_sheets, label_sheets, pull_sheets
+from barnloom.viewer.sheets.making import box_sheets, circuit_sheets, label_sheets, panel_wire_sheets, pull_sheets
 from barnloom.viewer.sheets.office import (
     as_built_sheets,
     cover,
@@ -29,6 +29,7 @@ def pack_sheets(plan: Plan, paper: str) -> list[Sheet]:
         *box_sheets(plan),
         *circuit_sheets(plan, paper),
         *panel_sheets(plan, paper),
+        *panel_wire_sheets(plan),
         *material_sheets(plan),
         *question_sheets(plan),
         *test_sheets(plan),

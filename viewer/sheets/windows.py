@@ -5,11 +5,13 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from barnloom.viewer.drawing import Bounds, Drawing, Item, Line, Text
+from barnloom.viewer.drawing import WHITE, Bounds, Circle, Drawing, Fill, Item, Line, Text
 from barnloom.viewer.drawings.paper import LADDER_PT, Paper
 
 OVERLAP_MM = 8.0
 """What two neighbouring parts show twice, on either side of their match line."""
+MARK_MM = 2.8
+"""Radius of the mark at the ends of a match line."""
 
 
 def windows(drawing: Drawing, paper: Paper, room_mm: tuple[float, float]) -> list[Drawing]:
@@ -54,12 +56,20 @@ def _cuts(low: float, high: float, room: float, overlap: float) -> list[float]:
 
 
 def _match(name: str, paper: Paper, b: Bounds, *, x: float | None = None, y: float | None = None) -> list[Item]:
-    pen, size = paper.pen(0.4, dash=(12.0, 4.0, 3.0, 4.0)), paper.points(LADDER_PT)
+    """A line with its letter at both ends, on the edge of the sheet where nothing else is."""
+    pen, inset = paper.pen(0.4, dash=(12.0, 4.0, 3.0, 4.0)), paper.mm(MARK_MM)
     if x is not None and b.left < x < b.right:
-        start, end, at, turn = (x, b.bottom), (x, b.top), (x + 1.1 * size, b.bottom + size), 90.0
+        start, end = (x, b.bottom + inset), (x, b.top - inset)
     elif y is not None and b.bottom < y < b.top:
-        start, end, at, turn = (b.left, y), (b.right, y), (b.left + size, y + 0.3 * size), 0.0
+        start, end = (b.left + inset, y), (b.right - inset, y)
     else:
         return []
-    words = Text(at=at, text=f"match line {name}", height_in=size, layer="match lines", turn_deg=turn)
-    return [Line(start=start, end=end, pen=pen, layer="match lines"), words]
+    found: list[Item] = [Line(start=start, end=end, pen=pen, layer="match lines")]
+    size = paper.points(LADDER_PT)
+    for at in (start, end):
+        found.append(
+            Circle(centre=at, radius_in=inset, pen=paper.pen(0.3), fill=Fill(colour=WHITE), layer="match lines")
+        )
+        below = (at[0], at[1] - 0.365 * size)
+        found.append(Text(at=below, text=name, height_in=size, anchor="middle", bold=True, layer="match lines"))
+    return found
