@@ -183,6 +183,6 @@ function openDone(data, kept) {
   byId("save").addEventListener("click", save);
   byId("copy").addEventListener("click", copy);
   byId("take").addEventListener("click", take);
-  kept.onChange(show);
+  kept.onChange(() => show());
   show();
 }

@@ -15,13 +15,14 @@ function openKept(plan) {
     works = false;
   }
 
-  function changed() {
+  /** Keep what there is now, and tell those who listen whether ticks have changed, or moves alone. */
+  function changed(ticks) {
     try {
       if (works) localStorage.setItem(key, JSON.stringify(all));
     } catch {
       works = false;
     }
-    for (const listener of listeners) listener();
+    for (const listener of listeners) listener(ticks);
   }
 
   return {
@@ -32,17 +33,13 @@ function openKept(plan) {
     tick(kind, id, on) {
       if (on) all[kind][id] = true;
       else delete all[kind][id];
-      changed();
+      changed(true);
     },
     move(id, way, text) {
       const typed = { ...this.moved(id), [way]: text };
       if (typed.along.trim() || typed.across.trim()) all.moved[id] = typed;
       else delete all.moved[id];
-      changed();
-    },
-    replace(next) {
-      all = Object.assign(empty(), next);
-      changed();
+      changed(false);
     },
   };
 }

@@ -385,7 +385,7 @@ function startPicture(data, kept, choose) {
   for (const box of document.querySelectorAll("[data-show]")) if (!box.checked) off[box.dataset.show].add(box.dataset.name);
   controls.addEventListener("change", draw);
   controls.addEventListener("end", scaled);
-  kept.onChange(build);
+  kept.onChange((ticks) => ticks && build());
   stage.append(canvas, tag);
   document.getElementById("drawing").hidden = true;
   new ResizeObserver(resize).observe(stage);
