@@ -264,18 +264,20 @@ def test_a_card_says_which_alarm_and_which_lights_hang_on_it(
 
 
 @pytest.mark.parametrize(
-    ("box_type", "words"),
+    ("box_type", "clamps", "words"),
     [
         # 8 in along the sheath at a plastic box of one gang without a clamp: 314.17, as the limit's entry cites it
-        ("plastic-1-18", 'it has no clamp: fasten every cable within 8" of it'),
-        ("plastic-2-32", ""),
-        ("square-4x1-1-2", ""),
+        ("plastic-1-18", "none", 'it has no clamp: fasten every cable within 8" of it'),
+        ("plastic-1-18", "inside", ""),
+        ("plastic-2-32", "none", ""),
+        ("square-4x1-1-2", "none", ""),
     ],
 )
-def test_a_plastic_box_without_a_clamp_says_where_to_fasten(box_type: str, words: str) -> None:
+def test_a_plastic_box_without_a_clamp_says_where_to_fasten(box_type: str, clamps: str, words: str) -> None:
     plan = wired_plan()
     made = tuple(replace(one, box_type=box_type, ring="") if one.box == "SW1" else one for one in plan.makeups)
-    plan = replace(plan, makeups=made, building=replace(plan.building, box_types=default_box_types()))
+    types = tuple(replace(kind, clamps=clamps) for kind in default_box_types())
+    plan = replace(plan, makeups=made, building=replace(plan.building, box_types=types))
     text = card(plan, "SW1")
     assert words in text
     assert ("no clamp" in text) == bool(words)
