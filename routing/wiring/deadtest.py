@@ -248,9 +248,13 @@ class _Work:
         met = ((box, joint) for box in self.walk for joint in self.joints[box] if joint.net == f"switched {control}")
         return next((place for box, joint in met for place in _places(box, joint) if _follows(self, place)), None)
 
-    def meeting(self, one: str, other: str) -> str:
-        """The first box on the walk that two circuits share; empty: there is none."""
-        return next((box for box in self.walk if {one, other} <= {joint.circuit for joint in self.joints[box]}), "")
+    def shared(self, one: str, other: str) -> list[str]:
+        """Boxes that two circuits share, as the walk meets them."""
+        return [box for box in self.walk if {one, other} <= {joint.circuit for joint in self.joints[box]}]
+
+    def controls_in(self, circuit: str, boxes: Iterable[str]) -> list[str]:
+        """Controls of a circuit whose wires are in one of these boxes."""
+        return [control for control in self.controls_of(circuit) if not self._met_in[control].isdisjoint(boxes)]
 
     def at_panel(self, circuit: str, terminal: str) -> list[Place]:
         """Conductors at a circuit's panel that belong on a terminal whose name begins so."""
@@ -346,20 +350,22 @@ def _apart(work: _Work, one: str, other: str) -> Iterator[DeadTest]:
 
     All of the one against all of the other is one reading, unless some of it would read joined: then that is told.
     Where they share a box, what follows a switch of the one has to be apart from what follows one of the other too.
+    That wants both on at once, so of the switches only those whose wires are there are turned.
     """
-    box = work.meeting(one, other)
-    if not box and work.panels[one] != work.panels[other]:
+    shared = work.shared(one, other)
+    if not shared and work.panels[one] != work.panels[other]:
         return
-    controls = [*work.controls_of(one), *work.controls_of(other)]
-    why = f"two circuits{f' meet in {box} and' if box else ''} are joined nowhere; {_BOTH_AS_TESTED}"
+    turned = [work.controls_in(circuit, shared) if shared else work.controls_of(circuit) for circuit in (one, other)]
+    why = f"two circuits{f' meet in {shared[0]} and' if shared else ''} are joined nowhere; {_BOTH_AS_TESTED}"
     of_one, of_other = (
         [place for name in ("breaker", "neutral bar") for place in work.at_panel(circuit, name)]
         for circuit in (one, other)
     )
+    controls, together = [control for own in turned for control in own], bool(shared) and all(turned)
     rows = [
         row
         for a, b in product(of_one, of_other)
-        for row in _alike(work, f"{one} {other}", a, b, controls, why, each_with_each=bool(box))
+        for row in _alike(work, f"{one} {other}", a, b, controls, why, each_with_each=together)
     ]
     if any(row.expected == JOINED for row in rows):
         yield from rows
@@ -390,7 +396,7 @@ def _alike(
     Controls are turned one after the other, or ``each_with_each``.
     """
     ways = [work.combinations(control) for control in controls]
-    if each_with_each and len(controls) > 1:
+    if each_with_each:
         why = f"{why}; {_EACH_WITH_EACH}"
         tried = [{name: at for way in chosen for name, at in way.items()} for chosen in product(*ways)]
     else:
