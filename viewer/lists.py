@@ -257,7 +257,7 @@ def _bit_total(plan: Plan, diameter: float, count: int) -> str:
 
 
 def _pull_lines(plan: Plan) -> list[str]:
-    """Cables still to pull, numbered; what ends in a covered box until its phase comes."""
+    """Cables still to pull, numbered; what comes in a later phase than the box that feeds it."""
     when, order = cable_phases(plan), pull_order(plan)
     in_phases = len(set(when.values())) > 1
     lines = paragraph(
@@ -272,8 +272,9 @@ def _pull_lines(plan: Plan) -> list[str]:
     for cable in later_tails(plan):
         near = "on no breaker" if cable.from_box in panels else "joined to nothing"
         lines += paragraph(
-            f"{cable.id} is of phase {when[cable.id]}. Pulled earlier, its end at {cable.to_box} waits in a covered "
-            f"box, capped and tagged; at {cable.from_box} it is capped and tagged too, {near}."
+            f"{cable.id} is of phase {when[cable.id]}: pulled and joined then. Pulled earlier all the same, its end at "
+            f"{cable.to_box} waits in a covered box, capped and tagged: buy that box then, and a blank cover that the "
+            f"takeoff does not list. At {cable.from_box} it is capped and tagged too, {near}."
         )
     return lines
 

@@ -130,9 +130,7 @@ def _phase_lines(plan: Plan) -> list[str]:
         lines += paragraph("; ".join(_bought_words(row) for row in bought if row["phase"] == phase), first="  ")
         tails = [cable.id for cable in later_tails(plan) if cable in part.cables]
         if tails:
-            lines += paragraph(
-                f"pulled earlier, these end in a covered box, capped and tagged: {', '.join(tails)}", first="  "
-            )
+            lines += paragraph(f"joined in this phase to boxes of an earlier one: {', '.join(tails)}", first="  ")
     return lines
 
 

@@ -70,10 +70,11 @@ def test_a_cable_of_a_later_phase_is_said_to_wait_in_a_covered_box() -> None:
     assert later_tails(in_one_phase()) == ()
     text = " ".join(cables_text(wired_plan()).split())
     assert (
-        "LIGHTS.G2 is of phase 2. Pulled earlier, its end at G2 waits in a covered box, capped and tagged; at G1 it is "
-        "capped and tagged too, joined to nothing."
+        "LIGHTS.G2 is of phase 2: pulled and joined then. Pulled earlier all the same, its end at G2 waits in a "
+        "covered box, capped and tagged: buy that box then, and a blank cover that the takeoff does not list. At G1 it "
+        "is capped and tagged too, joined to nothing."
     ) in text
-    assert "at PANEL it is capped and tagged too, on no breaker." in text
+    assert "At PANEL it is capped and tagged too, on no breaker." in text
 
 
 def test_phases_share_out_feet_holes_and_circuits_without_loss() -> None:
@@ -167,7 +168,7 @@ def test_phases_are_reported_with_feet_holes_and_what_to_buy() -> None:
     part = " ".join(text[text.index("PHASE 2") : text.index("PULL ORDER")].split())
     assert part.startswith("PHASE 2 21.7 ft, 0 holes to bore")
     assert "cable 10/2: 15.5 ft" in part
-    assert "end in a covered box, capped and tagged: LIGHTS.G2, SAW.SAW" in part
+    assert "joined in this phase to boxes of an earlier one: LIGHTS.G2, SAW.SAW" in part
     assert "PHASE" not in summary(in_one_phase())
 
 

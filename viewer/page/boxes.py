@@ -42,8 +42,10 @@ def _made_up(index: Index, work: boxcards._Work, box: Box, makeup: Makeup) -> li
     devices = devices_in(plan.building, box.id)
     said = boxcards._device_words(devices) if box.kind == "box" else "the end of a cable, left for later"
     lines = [said, *([boxcards._bought_words(work, makeup)] if box.kind == "box" else [])]
-    if box.phase > 1:
-        lines.append(f"phase {box.phase}: until then it is a covered box, and what ends in it is capped")
+    lines += boxcards._phase_words(work, box)
+    unjoined = boxcards._unjoined(makeup, devices)
+    if unjoined:
+        lines.append(boxcards._unjoined_words(unjoined))
     content: list[str] = [facts(lines)]
     circuits = sorted({joint.circuit for joint in makeup.joints if joint.circuit}, key=natural_key)
     if len(circuits) > 1:
@@ -82,10 +84,12 @@ def _joints(index: Index, work: boxcards._Work, makeup: Makeup, circuits: list[s
     for joint in boxcards._in_order(makeup.joints):
         net = net_words(joint.net, index.plan.building.controls)
         net = f"{joint.circuit}, {net}" if len(circuits) > 1 and joint.circuit else net
-        sentence = boxcards.joint_sentence(joint, devices, work.tape)
+        later = boxcards._later(work, work.boxes[makeup.box])
+        sentence = boxcards.joint_sentence(joint, devices, work.tape, later) + boxcards._groups_words(work, joint)
         lines.append(joined((element("b", None, net), f": {sentence}")))
-    if any(device.yokes for device in devices):
-        last = listed([f"the {device.kind.value} {device.id}" for device in devices])
+    joined_to = [device for device in devices if device not in boxcards._unjoined(makeup, devices)]
+    if any(device.yokes for device in joined_to):
+        last = listed([f"the {device.kind.value} {device.id}" for device in joined_to])
         lines.append(f"Fold in and fasten {last}.")
     return lines
 
