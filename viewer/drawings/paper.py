@@ -14,7 +14,7 @@ LABEL_PT = 8.5
 """Letters of plans that are read at a table."""
 SCALES_US = (12, 16, 24, 32, 48, 64, 96)
 SCALES_METRIC = (10, 20, 25, 50, 100)
-"""Scales of plans, elevations and members; what is larger than a sheet at the last one is broken."""
+"""Scales that rulers have."""
 _WORDS_US = {
     12: '1" = 1\' 0"',
     16: '3/4" = 1\' 0"',

@@ -43,7 +43,7 @@ from barnloom.viewer.sheets.blocks import (
 )
 from barnloom.viewer.sheets.legend import key
 from barnloom.viewer.sheets.typeset import room_mm
-from barnloom.viewer.sheets.windows import windows
+from barnloom.viewer.sheets.windows import parts, windows
 from barnloom.viewer.text import counted
 
 KEY_MM = 56.0
@@ -54,6 +54,8 @@ KEY_COLUMNS = 4
 WITH_HOLES = 0.66
 """Of a page's height, for a drawing that its holes follow."""
 CAPTION_MM = 8.0
+SMALLEST_US, SMALLEST_METRIC = 64, 50
+"""Scale down to which plans and elevations go; what is larger is broken over sheets."""
 _UPRIGHT = frozenset({Role.STUD, Role.KING, Role.JACK, Role.CRIPPLE})
 HOLE_COLUMNS = (
     Column(title=TICK),
@@ -102,38 +104,41 @@ def _place(size_at: Callable[[Paper], tuple[float, float]], paper: str, *, metri
     height *= share
     rooms = ((True, (width - KEY_MM - 5.0, height - CAPTION_MM)), (False, (width, height - KEY_BELOW_MM)))
     options = [_Place(_scale(size_at, room, metric=metric), room, beside) for beside, room in rooms]
-    return min(options, key=lambda one: (one.scale.scale, not one.beside))
+
+    def order(one: _Place) -> tuple[int, int, bool]:
+        return one.scale.scale, parts(size_at(one.scale), one.scale, one.room), not one.beside
+
+    return min(options, key=order)
 
 
 def _scale(size_at: Callable[[Paper], tuple[float, float]], room: tuple[float, float], *, metric: bool) -> Paper:
     """The largest scale at which a drawing fits with its margins, which are as wide on paper at any scale."""
-    scales = SCALES_METRIC if metric else SCALES_US
-    for scale in scales:
+    smallest = SMALLEST_METRIC if metric else SMALLEST_US
+    for scale in SCALES_METRIC if metric else SCALES_US:
         paper = Paper(scale=scale, metric=metric)
-        width, height = size_at(paper)
-        if paper.mm(room[0]) >= width and paper.mm(room[1]) >= height:
+        if scale <= smallest and parts(size_at(paper), paper, room) == 1:
             return paper
-    return Paper(scale=scales[-1], metric=metric)
+    return Paper(scale=smallest, metric=metric)
 
 
 def _drawn(
     plan: Plan, number: str, title: str, drawing: Drawing, place: _Place, left_out: Sequence[str], more: Sequence[Block]
 ) -> Iterator[Sheet]:
     """A drawing with its legend, over several sheets where it is too large, and what follows it."""
-    parts = windows(drawing, place.scale, place.room)
+    pieces = windows(drawing, place.scale, place.room)
     missing = [Words(text=f"No room for: {', '.join(left_out)}")] if left_out else []
-    for index, part in enumerate(parts, 1):
-        figure = Figure(drawing=part, paper=place.scale)
-        legend: list[Block] = [key(plan, [part], columns=1 if place.beside else KEY_COLUMNS), *missing]
+    for index, piece in enumerate(pieces, 1):
+        figure = Figure(drawing=piece, paper=place.scale)
+        legend: list[Block] = [key(plan, [piece], columns=1 if place.beside else KEY_COLUMNS), *missing]
         blocks: list[Block] = [figure, *legend]
         if place.beside:
             blocks = [Beside(left=[figure], right=legend, right_mm=KEY_MM)]
         yield Sheet(
-            number=number if len(parts) == 1 else f"{number}.{index}",
+            number=number if len(pieces) == 1 else f"{number}.{index}",
             title=title,
             scale=place.scale.words,
             landscape=True,
-            blocks=[*blocks, *(more if index == len(parts) else ())],
+            blocks=[*blocks, *(more if index == len(pieces) else ())],
         )
 
 

@@ -14,6 +14,15 @@ MARK_MM = 2.8
 """Radius of the mark at the ends of a match line."""
 
 
+def parts(size_in: tuple[float, float], paper: Paper, room_mm: tuple[float, float]) -> int:
+    """Return in how many parts a drawing of this size (inches) is broken."""
+    cuts = [
+        len(_cuts(0.0, size, paper.mm(room), paper.mm(OVERLAP_MM))) - 1
+        for size, room in zip(size_in, room_mm, strict=True)
+    ]
+    return cuts[0] * cuts[1]
+
+
 def windows(drawing: Drawing, paper: Paper, room_mm: tuple[float, float]) -> list[Drawing]:
     """
     Return the drawing in parts that fit on sheets, row by row from the top left; itself where it fits.
