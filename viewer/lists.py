@@ -222,7 +222,7 @@ def hole_notes(plan: Plan, names: Framing, equal: Sequence[Bore]) -> list[str]:
     notes: list[str] = []
     if equal[0].nail_plates:
         notes.append(f"NAIL PLATE on: {', '.join(equal[0].nail_plates)}")
-    with_it = [name for bore in equal for name in _in_one_go(names, bore)]
+    with_it = [name for bore in equal for name in in_one_go(names, bore)]
     if with_it:
         notes.append(f"in one go with {run_words(names, with_it)}")
     tied = [bore.member for bore in equal if totals.needs_tie(plan, bore, names.members[bore.member])]
@@ -231,8 +231,8 @@ def hole_notes(plan: Plan, names: Framing, equal: Sequence[Bore]) -> list[str]:
     return notes
 
 
-def _in_one_go(names: Framing, bore: Bore) -> list[str]:
-    """Members of another kind that the same push of the bit goes through: a sole plate with the plate below it."""
+def in_one_go(names: Framing, bore: Bore) -> list[str]:
+    """Return members of another kind that the same push of the bit goes through: a sole plate with the one below it."""
     role = names.members[bore.member].role
     others = ((name, names.members[name].role) for name in names.passes[bore.drill_pass])
     return [name for name, other in others if other is not role and _PLATES.intersection((role, other))]
@@ -295,7 +295,7 @@ def _cable_lines(plan: Plan, names: Framing, cable: Cable) -> list[str]:
         lines += paragraph(f"{wires}; at most {cable.current_a:.1f} A, drop {cable.drop_percent:.1f} %", first=_NOTE)
     for number, step in enumerate(path_words(names, cable, metric=metric), 1):
         lines += paragraph(step, first=f"{_NOTE}{number:>3}  ")
-    lines += flowed(_length_words(cable, metric=metric), first=_NOTE, gap=1)
+    lines += flowed(length_words(cable, metric=metric), first=_NOTE, gap=1)
     extras = [counted(len(cable.bores), "hole"), counted(cable.staples, "staple"), counted(cable.turns, "turn")]
     if cable.board_in:
         extras.append(f"{format_length(cable.board_in, metric=metric)} on boards")
@@ -304,8 +304,8 @@ def _cable_lines(plan: Plan, names: Framing, cable: Cable) -> list[str]:
     return [*lines, *paragraph(", ".join(extras), first=_NOTE)]
 
 
-def _length_words(cable: Cable, *, metric: bool) -> list[str]:
-    """Length part by part; what is printed adds up, because slack takes the rounding of the others."""
+def length_words(cable: Cable, *, metric: bool) -> list[str]:
+    """Return a length part by part; what is printed adds up, because slack takes the rounding of the others."""
     grid = MILLIMETRE_IN if metric else SIXTEENTH_IN
     parts = {
         "path": cable.path_in,

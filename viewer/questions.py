@@ -7,7 +7,9 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from functools import cache
+from itertools import groupby
 from pathlib import Path
 from typing import Any
 
@@ -23,29 +25,66 @@ from barnloom.viewer.text import COLUMNS, paragraph
 
 _NOTE = "   "
 _INSPECTOR, _OWNER = "the inspector", "the owner"
+_EVERYWHERE = "the inspector, everywhere"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """A question; what it has not is empty."""
+
+    number: int
+    whom: str
+    """To ask: "the inspector", "the owner"."""
+    question: str
+    why: str = ""
+    """Why it matters, with its clause."""
+    answer: str = ""
+    """As kept, with by whom and when, or what stands in for it."""
+    planned: str = ""
+    """What was planned because of the answer."""
+    to_write: str | None = None
+    """What stands before the room to write in an answer; None where it is answered."""
+
+    @property
+    def under(self) -> tuple[str, ...]:
+        """What stands under the question: why it matters, the answer, what was planned."""
+        return tuple(words for words in (self.why, self.answer, self.planned) if words)
+
+
+def asked(plan: Plan) -> tuple[Asked, ...]:
+    """Return what to ask, by whom and in the order of how much hangs on it; last what is asked of every plan."""
+    found: list[Asked] = []
+    for whom in (_INSPECTOR, _OWNER):
+        answers = sorted((kept for kept in plan.building.answers if _said_of(kept)["whom"] == whom), key=_place)
+        found += [_asked(len(found) + n, kept) for n, kept in enumerate(answers, 1)]
+    always = _data()["always"]["inspector"]
+    return (
+        *found,
+        *(
+            Asked(number=len(found) + n, whom=_EVERYWHERE, question=question, to_write="")
+            for n, question in enumerate(always, 1)
+        ),
+    )
+
+
+def to_write_in() -> tuple[str, ...]:
+    """Return what to write down of whoever answers."""
+    return tuple(_data()["always"]["write_in"])
 
 
 def questions_text(plan: Plan) -> str:
     """Questions by whom to ask, each with its answer or what stands in for it; then the supply; then room to write."""
     lines = head_lines(plan, "QUESTIONS, AND WHO HAS ANSWERED THEM")
-    number = 0
-    for whom in (_INSPECTOR, _OWNER):
-        answers = sorted((kept for kept in plan.building.answers if _asked(kept)["whom"] == whom), key=_place)
-        if answers:
-            lines += ruled(f"FOR {whom.upper()}")
-        for kept in answers:
-            number += 1
-            lines += [*_question_lines(number, kept), ""]
-    lines += ruled("FOR THE INSPECTOR, EVERYWHERE")
-    for question in _data()["always"]["inspector"]:
-        number += 1
-        lines += [*paragraph(question, first=f"{number:>2} "), _blank(""), ""]
+    for whom, questions in groupby(asked(plan), key=lambda one: one.whom):
+        lines += ruled(f"FOR {whom.upper()}")
+        for one in questions:
+            lines += [*_question_lines(one), ""]
     lines += ruled("FOR THE ELECTRICIAN: THE SUPPLY")
     load = load_sum(plan.building, Limits(plan.building.limits))
-    lines += bullets([*_supply_words(plan), *load_words(plan.building, load)])
+    lines += bullets([*supply_facts(plan), *load_words(plan.building, load)])
     lines += _load_lines(load)
     lines += ["", "Left to licensed work, and what it has to be", *bullets(supply_words(plan.building))]
-    lines += ["", "To write in", *(_blank(what) for what in _data()["always"]["write_in"])]
+    lines += ["", "To write in", *map(_blank, to_write_in())]
     return "\n".join(lines) + "\n"
 
 
@@ -79,7 +118,7 @@ def _key(kept: Answer) -> str:
     return kept.question.partition(":")[0]
 
 
-def _asked(kept: Answer) -> dict[str, Any]:
+def _said_of(kept: Answer) -> dict[str, Any]:
     """What is said of a question; of one that is not known, that its owner put it."""
     found: dict[str, Any] = _data()["asked"].get(_key(kept), {"whom": _OWNER})
     return found
@@ -91,22 +130,29 @@ def _place(kept: Answer) -> int:
     return keys.index(_key(kept)) if _key(kept) in keys else len(keys)
 
 
-def _question_lines(number: int, kept: Answer) -> list[str]:
-    asked = _asked(kept)
-    question = kept.question.partition(":")[2].strip() if "why" in asked else kept.question
-    lines = paragraph(f"{question[:1].upper()}{question[1:]}", first=f"{number:>2} ")
-    if "why" in asked:
-        lines += paragraph(f"why it matters: {asked['why']} [{asked['clause']}]", first=_NOTE)
+def _asked(number: int, kept: Answer) -> Asked:
+    said = _said_of(kept)
+    question = kept.question.partition(":")[2].strip() if "why" in said else kept.question
     answer = f"{kept.answer} {kept.detail}".strip()
-    by = ", ".join(part for part in (kept.who, kept.when) if part)
-    if kept.assumed:
-        lines += paragraph(f"not answered: planned as the stricter reading ({answer})", first=_NOTE)
-    else:
-        lines += paragraph(f"answer: {answer} [{by or 'by whom and when is not kept'}]", first=_NOTE)
-    planned = asked.get("planned", {}).get(kept.answer)
-    if planned:
-        lines += paragraph(f"planned because of it: {planned}", first=_NOTE)
-    return [*lines, _blank("answer, who, when")] if kept.assumed else lines
+    by = ", ".join(part for part in (kept.who, kept.when) if part) or "by whom and when is not kept"
+    stands_in = f"not answered: planned as the stricter reading ({answer})"
+    planned = said.get("planned", {}).get(kept.answer)
+    return Asked(
+        number=number,
+        whom=said["whom"],
+        question=f"{question[:1].upper()}{question[1:]}",
+        why=f"why it matters: {said['why']} [{said['clause']}]" if "why" in said else "",
+        answer=stands_in if kept.assumed else f"answer: {answer} [{by}]",
+        planned=f"planned because of it: {planned}" if planned else "",
+        to_write="answer, who, when" if kept.assumed else None,
+    )
+
+
+def _question_lines(one: Asked) -> list[str]:
+    lines = paragraph(one.question, first=f"{one.number:>2} ")
+    for words in one.under:
+        lines += paragraph(words, first=_NOTE)
+    return lines if one.to_write is None else [*lines, _blank(one.to_write)]
 
 
 def _blank(what: str) -> str:
@@ -115,7 +161,8 @@ def _blank(what: str) -> str:
     return first + "_" * (COLUMNS - len(first))
 
 
-def _supply_words(plan: Plan) -> Iterator[str]:
+def supply_facts(plan: Plan) -> Iterator[str]:
+    """Yield the supply, its disconnect and electrodes, and the panels, as far as the scene says them."""
     supply = plan.building.supply
     yield supply_line(plan)
     yield f"disconnect: {f'{supply.disconnect_a:g} A' if supply.disconnect_a else 'not said'}; electrodes: " + (

@@ -31,10 +31,10 @@ def schedule_lines(plan: Plan) -> list[str]:
     """
     lines: list[str] = []
     for panel in _panels(plan):
-        sheets = _sheets_of(plan, panel)
+        sheets = sheets_of(plan, panel)
         lines += ["", f"PANEL {panel}", *heading_lines(_COLUMNS)]
         for sheet in sheets:
-            lines += row_lines(_COLUMNS, _cells(plan, sheet))
+            lines += row_lines(_COLUMNS, schedule_cells(plan, sheet))
             for note in sheet.notes:
                 lines += paragraph(note, first=" " * 13)
         legs = leg_loads(plan, panel)
@@ -51,12 +51,12 @@ def one_line(plan: Plan) -> list[str]:
     places = space_words(plan)
     for panel in _panels(plan):
         lines += paragraph(f"-> panel {panel_line(known[panel]) if panel in known else panel}", first="  ")
-        for sheet in _sheets_of(plan, panel):
+        for sheet in sheets_of(plan, panel):
             count = boxes.get(sheet.circuit, 0)
             words = (
                 f"-> space {places[sheet.circuit] or '?'}, leg {sheet.legs}: {sheet.circuit}, "
                 f"{sheet.breaker_a:g} A {sheet.breaker}, "
-                f"{_cable_words(plan, sheet)}, {count} {'box' if count == 1 else 'boxes'}, {_run_words(plan, sheet)}"
+                f"{cable_words(plan, sheet)}, {count} {'box' if count == 1 else 'boxes'}, {longest_words(plan, sheet)}"
             )
             lines += paragraph(words, first="     ", later=" " * 8)
     return lines
@@ -75,6 +75,15 @@ def space_words(plan: Plan) -> dict[str, str]:
     return words
 
 
+def place_words(plan: Plan) -> dict[str, str]:
+    """By circuit, where its breaker is: "space 5a", "spaces 1 + 3", "space ?" where none was found."""
+    words = space_words(plan)
+    return {
+        sheet.circuit: f"space{'s' if len(sheet.spaces) > 1 else ''} {words[sheet.circuit] or '?'}"
+        for sheet in plan.circuits
+    }
+
+
 def tandems(plan: Plan) -> list[tuple[CircuitSheet, CircuitSheet]]:
     """Pairs of circuits whose breakers are the halves of a tandem breaker: they have one and the same space."""
     found: dict[tuple[str, tuple[int, ...]], list[CircuitSheet]] = {}
@@ -91,7 +100,7 @@ def leg_loads(plan: Plan, panel: str) -> dict[str, float]:
     What runs from line to line loads both legs by half; on a multiwire circuit each device loads its own line.
     """
     found = {"A": 0.0, "B": 0.0}
-    for sheet in _sheets_of(plan, panel):
+    for sheet in sheets_of(plan, panel):
         if len(sheet.legs) < 2:
             found[sheet.legs or "A"] += sheet.load_va
             continue
@@ -113,30 +122,42 @@ def _panels(plan: Plan) -> list[str]:
     return sorted({sheet.panel for sheet in plan.circuits}, key=natural_key)
 
 
-def _sheets_of(plan: Plan, panel: str) -> list[CircuitSheet]:
+def sheets_of(plan: Plan, panel: str) -> list[CircuitSheet]:
+    """Circuits of a panel in order of space; those without one last."""
     own = (sheet for sheet in plan.circuits if sheet.panel == panel)
     return sorted(own, key=lambda sheet: (sheet.spaces or (1000,), natural_key(sheet.circuit)))
 
 
-def _cells(plan: Plan, sheet: CircuitSheet) -> list[str]:
-    poles = "" if sheet.poles == 1 else f", {sheet.poles} poles"
-    kind = "" if sheet.breaker == "plain" else f" {sheet.breaker}"
+def schedule_cells(plan: Plan, sheet: CircuitSheet) -> list[str]:
+    """Return a circuit's row: space, leg, breaker, circuit, load with current, cable, longest run, drop."""
     return [
         space_words(plan)[sheet.circuit] or "none",
         sheet.legs,
-        f"{sheet.breaker_a:g} A{kind}{poles}",
+        breaker_words(sheet) + poles_words(sheet),
         sheet.circuit,
         f"{sheet.load_va:,.0f} VA; {sheet.load_a:.1f} A",
-        _cable_words(plan, sheet),
-        _run_words(plan, sheet),
+        cable_words(plan, sheet),
+        longest_words(plan, sheet),
         f"{sheet.drop_percent:.1f} %",
     ]
 
 
-def _run_words(plan: Plan, sheet: CircuitSheet) -> str:
+def breaker_words(sheet: CircuitSheet) -> str:
+    """Say the breaker of a circuit: "20 A ground-fault"."""
+    return f"{sheet.breaker_a:g} A" + ("" if sheet.breaker == "plain" else f" {sheet.breaker}")
+
+
+def poles_words(sheet: CircuitSheet) -> str:
+    """Say how many poles a breaker has, to go on with after what it is; empty for one."""
+    return "" if sheet.poles == 1 else f", {sheet.poles} poles"
+
+
+def longest_words(plan: Plan, sheet: CircuitSheet) -> str:
+    """Say how far it is from the panel to the farthest box of a circuit."""
     return totals.run_of(Decimal(f"{sheet.longest_ft:.4f}"), metric=plan.building.metric)
 
 
-def _cable_words(plan: Plan, sheet: CircuitSheet) -> str:
+def cable_words(plan: Plan, sheet: CircuitSheet) -> str:
+    """Types of a circuit's cables; of one without cables, the size of its conductors."""
     types = {cable.type for cable in plan.cables if sheet.circuit in cable.circuit.split()}
     return ", ".join(sorted(types, key=natural_key)) or f"{sheet.awg} AWG"

@@ -13,8 +13,9 @@ from barnloom.model.electrical.boxes import default_box_types
 from barnloom.model.electrical.fill import FillLine
 from barnloom.model.wiring import Breakers, Device, DeviceKind
 from barnloom.routing.plan import Joint, Plan
-from barnloom.viewer.boxcards import boxes_text, joint_sentence
+from barnloom.viewer.boxcards import boxes_text
 from barnloom.viewer.cautions import CAUTIONS
+from barnloom.viewer.joining import joint_sentence
 from barnloom.viewer.text import COLUMNS, width
 
 SWITCH = Device(id="B.1", box="B", kind=DeviceKind.SWITCH, circuit="C")

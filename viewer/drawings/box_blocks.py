@@ -10,9 +10,11 @@ from barnloom.model.errors import InputError
 from barnloom.model.wiring import Device
 from barnloom.routing.plan import Cable, Joint, Makeup, Plan
 from barnloom.routing.store import natural_key
-from barnloom.viewer.drawings.conductors import conductor_tag, folding_order, joint_colour, sort_of
+from barnloom.viewer.drawings.conductors import conductor_tag, joint_colour, sort_of
+from barnloom.viewer.joining import folding_order
+from barnloom.viewer.schedule import breaker_words, place_words
 from barnloom.viewer.text import clean
-from barnloom.viewer.wires import devices_in, label, listed, net_words
+from barnloom.viewer.wires import devices_in, label, net_words
 
 Pin = tuple[str, str]
 """(cable id, colour) or (device id, terminal); of a panel's bar (its name, number of the screw)."""
@@ -245,7 +247,7 @@ def _panel_blocks(plan: Plan, ties: tuple[Tie, ...], alone: set[Pin]) -> Iterato
                 rows[owner].append(Row(text=name, pin=pin, number=tie.number))
             elif owner in _BARS:
                 rows[owner].append(Row(text="a screw", pin=pin, number=tie.number))
-    sheets = {f"breaker {sheet.circuit}": sheet for sheet in plan.circuits}
+    sheets, places = {f"breaker {sheet.circuit}": sheet for sheet in plan.circuits}, place_words(plan)
 
     def place(owner: str) -> tuple[int, tuple[int, ...], object]:
         return (
@@ -257,8 +259,5 @@ def _panel_blocks(plan: Plan, ties: tuple[Tie, ...], alone: set[Pin]) -> Iterato
     for owner in sorted(rows, key=place):
         heads = [owner]
         if owner in sheets:
-            sheet = sheets[owner]
-            kind = "" if sheet.breaker == "plain" else f" {sheet.breaker}"
-            spaces = f"space{'s' if len(sheet.spaces) > 1 else ''} {listed([str(n) for n in sheet.spaces] or ['?'])}"
-            heads.append(f"{sheet.breaker_a:g} A{kind}, {spaces}")
+            heads.append(f"{breaker_words(sheets[owner])}, {places[sheets[owner].circuit]}")
         yield Block(owner=owner, heads=tuple(heads), rows=tuple(rows[owner]))

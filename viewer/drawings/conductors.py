@@ -19,8 +19,6 @@ WIRE_IN = 0.036
 TAPES: Mapping[str, str] = {"black": BLACK, "red": "#c4161c", "blue": "#0a4fa3"}
 _RED, _COPPER = TAPES["red"], "#8a4b00"
 _CORE_IN = 0.6 * WIRE_IN
-_FIRST = ("ground", "neutral", "protected neutral")
-"""What is made up and folded first; the rest after it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,16 +78,6 @@ def conductor_tag(conductor: Conductor) -> str:
     """
     colour = "white, red stripe" if conductor.colour == STRIPED else conductor.colour
     return f"{colour} taped {conductor.marked}" if conductor.marked else colour
-
-
-def folding_order(joints: Sequence[Joint]) -> list[Joint]:
-    """Joints in the order in which they are made up and folded: grounds, neutrals, the rest, spares last."""
-
-    def rank(joint: Joint) -> tuple[int, str, str]:
-        kinds = [n for n, net in enumerate(_FIRST) if joint.net == net or joint.net.startswith(f"{net} ")]
-        return kinds[0] if kinds else len(_FIRST) + (joint.net == "spare"), joint.circuit, joint.net
-
-    return sorted(joints, key=rank)
 
 
 def joint_colour(joint: Joint) -> str:

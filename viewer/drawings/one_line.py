@@ -6,18 +6,21 @@ At full size. One line stands for all wires of a cable. Breakers and the ground 
 
 from __future__ import annotations
 
-from decimal import Decimal
-
 from barnloom.model.errors import InputError
 from barnloom.model.lengths import format_length
 from barnloom.routing.plan import CircuitSheet, Plan
-from barnloom.routing.store import natural_key
-from barnloom.viewer import totals
 from barnloom.viewer.drawing import Arc, Bounds, Circle, Drawing, Fill, Item, Line, Pen, Point, Polygon, Text
 from barnloom.viewer.drawings.wiring_circuit import PAGE_IN
 from barnloom.viewer.lettering import lines, shortened
+from barnloom.viewer.schedule import (
+    breaker_words,
+    cable_words,
+    longest_words,
+    place_words,
+    poles_words,
+    sheets_of,
+)
 from barnloom.viewer.text import clean
-from barnloom.viewer.wires import listed
 
 EM_IN = 9.0 / 72.0
 _LINE_IN, _STEP_IN, _TITLE_IN = 0.155, 0.5, 0.4
@@ -51,13 +54,9 @@ def one_line(plan: Plan, panel: str, *, size_in: tuple[float, float] = PAGE_IN) 
     """
     if not any(box.id == panel and box.kind == "panel" for box in plan.building.boxes):
         raise InputError(panel, "the id of a panel")
-    sheets = sorted(
-        (sheet for sheet in plan.circuits if sheet.panel == panel),
-        key=lambda sheet: (sheet.spaces or (1000,), natural_key(sheet.circuit)),
-    )
     pages: list[_Page] = [_Page(plan, panel, size_in)]
     pages[0].supply()
-    for sheet in sheets:
+    for sheet in sheets_of(plan, panel):
         if not pages[-1].room(_circuit_rows(plan, sheet, size_in[0])):
             pages.append(_Page(plan, panel, size_in))
             pages[-1].goes_on()
@@ -243,16 +242,13 @@ def _amps(amps: float) -> str:
 def _circuit_lines(plan: Plan, sheet: CircuitSheet, width: float) -> list[str]:
     title = next((one.title for one in plan.building.circuits if one.id == sheet.circuit), "")
     boxes = next((len(one.boxes) for one in plan.building.circuits if one.id == sheet.circuit), 0)
-    types = sorted({one.type for one in plan.cables if sheet.circuit in one.circuit.split()}, key=natural_key)
-    kind = "" if sheet.breaker == "plain" else f" {sheet.breaker}"
-    spaces = f"space{'s' if len(sheet.spaces) > 1 else ''} {listed([str(n) for n in sheet.spaces] or ['?'])}"
-    poles = f", {sheet.poles} poles" if sheet.poles > 1 else ""
     named = f" ({title})" if title and title != sheet.circuit else ""
-    head = f"{sheet.circuit}{named}: {sheet.breaker_a:g} A{kind}{poles}, {spaces}, leg {sheet.legs or '?'}"
-    longest = totals.run_of(Decimal(f"{sheet.longest_ft:.4f}"), metric=plan.building.metric)
+    place = f"{place_words(plan)[sheet.circuit]}, leg {sheet.legs or '?'}"
+    head = f"{sheet.circuit}{named}: {breaker_words(sheet)}{poles_words(sheet)}, {place}"
     fed = (
-        f"{', '.join(types) or f'{sheet.awg} AWG'}; {boxes} {'box' if boxes == 1 else 'boxes'}; "
-        f"{sheet.load_va:,.0f} VA, {sheet.load_a:.1f} A; longest {longest}; drop {sheet.drop_percent:.1f} %"
+        f"{cable_words(plan, sheet)}; {boxes} {'box' if boxes == 1 else 'boxes'}; "
+        f"{sheet.load_va:,.0f} VA, {sheet.load_a:.1f} A; longest {longest_words(plan, sheet)}; "
+        f"drop {sheet.drop_percent:.1f} %"
     )
     room = width - _CIRCUIT_X
     return [shortened(clean(head), EM_IN, room, bold=True), *lines(fed, EM_IN, room)]

@@ -59,7 +59,7 @@ def box_diagrams(
     -------
     tuple of Drawing
         At full size, with letters of 11 pt. One; or more, each with some of the joints in the order in which they are
-        made up, where one would be too high.
+        made up and with its title on it, where one would be too high.
 
     Raises
     ------
@@ -71,7 +71,11 @@ def box_diagrams(
     titles = [
         f"{what.title}, part {n} of {len(parts)}" if len(parts) > 1 else what.title for n in range(1, len(parts) + 1)
     ]
-    return tuple(_drawing(part, layout, title, size_in[0]) for (part, layout), title in zip(parts, titles, strict=True))
+    several = len(parts) > 1
+    return tuple(
+        _drawing(part, layout, title, size_in[0], part=several)
+        for (part, layout), title in zip(parts, titles, strict=True)
+    )
 
 
 def _parts(what: Contents, size: tuple[float, float]) -> Iterator[tuple[Contents, BoxLayout]]:
@@ -90,16 +94,15 @@ def _parts(what: Contents, size: tuple[float, float]) -> Iterator[tuple[Contents
         first = end + 1
 
 
-def _drawing(what: Contents, layout: BoxLayout, title: str, width: float) -> Drawing:
+def _drawing(what: Contents, layout: BoxLayout, title: str, width: float, *, part: bool) -> Drawing:
     key = _key(what, width)
     foot = EDGE_IN + len(key) * _KEY_IN + _ABOVE_KEY_IN
     sheet = _Sheet(what, layout, foot + _PAD_IN + layout.rows * ROW_IN)
-    top = sheet.top + _PAD_IN + _TITLE_IN + EDGE_IN
-    items: list[Item] = [
-        _text(
-            (EDGE_IN, top - EDGE_IN - 0.13), shortened(title, EM_IN, width - 2 * EDGE_IN, bold=True), "title", bold=True
-        )
-    ]
+    top = sheet.top + _PAD_IN + EDGE_IN + (_TITLE_IN if part else 0.0)
+    items: list[Item] = []
+    if part:
+        words = shortened(title, EM_IN, width - 2 * EDGE_IN, bold=True)
+        items.append(_text((EDGE_IN, top - EDGE_IN - 0.13), words, "title", bold=True))
     items += [*sheet.outline(), *sheet.cables(), *sheet.devices(), *sheet.tags(), *sheet.wires()]
     for n, line in enumerate(key):
         items += _key_line(line, EDGE_IN + (len(key) - n - 1) * _KEY_IN)

@@ -6,8 +6,7 @@ from barnloom.model.bore_rules import barred, spoken
 from barnloom.model.building import Member
 from barnloom.model.lengths import format_length
 from barnloom.routing.plan import Bore, Cable
-from barnloom.viewer.lists import _length_words as length_words
-from barnloom.viewer.lists import hole_notes
+from barnloom.viewer.lists import hole_notes, length_words
 from barnloom.viewer.page.index import Index
 from barnloom.viewer.page.markup import Markup, element, joined
 from barnloom.viewer.page.pieces import card, chips, facts, steps, tick, values

@@ -18,7 +18,7 @@ from barnloom.routing.plan import Plan
 from barnloom.routing.store import natural_key, plan_to_json
 from barnloom.viewer.axonometry import View
 from barnloom.viewer.layout import shown_members, side_by_side_runs
-from barnloom.viewer.lists import _in_one_go as in_one_go
+from barnloom.viewer.lists import in_one_go
 from barnloom.viewer.page.index import Index
 from barnloom.viewer.page.moves import Room, room
 from barnloom.viewer.palette import Style, styles

@@ -4,22 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from barnloom.model.building import Box
+from barnloom.model.errors import InputError
 from barnloom.model.lengths import format_length
-from barnloom.routing.plan import Cable, Makeup, Plan
+from barnloom.routing.plan import Cable, Plan
 from barnloom.routing.store import natural_key
-from barnloom.viewer.boxcards import joint_sentence
+from barnloom.viewer.cards import Card, cards
 from barnloom.viewer.drawing import Drawing
-from barnloom.viewer.drawings.conductors import folding_order
-from barnloom.viewer.drawings.paper import LADDER_PT, MM_PER_INCH, Paper
+from barnloom.viewer.drawings.paper import LABEL_PT, LADDER_PT, MM_PER_INCH, Paper
 from barnloom.viewer.drawings.switching import Switching, switching_rows
 from barnloom.viewer.drawings.wiring_box import box_diagrams
 from barnloom.viewer.drawings.wiring_circuit import circuit_diagrams
-from barnloom.viewer.lists import _length_words as length_words
+from barnloom.viewer.lists import length_words
 from barnloom.viewer.paths import framing, path_words
 from barnloom.viewer.pulling import cable_phases, pull_order
 from barnloom.viewer.sheets.blocks import (
     TICK,
+    Beside,
     Block,
     Bullets,
     Cards,
@@ -33,7 +33,7 @@ from barnloom.viewer.sheets.blocks import (
 )
 from barnloom.viewer.sheets.typeset import room_mm
 from barnloom.viewer.text import counted
-from barnloom.viewer.wires import devices_in, label
+from barnloom.viewer.wires import label
 
 PULL_COLUMNS = (
     Column(title=TICK),
@@ -45,7 +45,14 @@ PULL_COLUMNS = (
     Column(title="cut", align="right"),
 )
 _CARD_MM = (190.0, 120.0)
+_BESIDE_MM = 126.0
+"""Width of a diagram that leaves room for words beside it."""
 _FULL = Paper(scale=1)
+_READING = (
+    "Numbers before the steps are those of the joints in the diagram. A pigtail is a short wire of the same size from "
+    "the joint to a screw. A white wire that is taped is no neutral: wrap it at both ends with tape of the colour "
+    "said, first of all. Grounds go to the back, neutrals over them, then the rest, the device last."
+)
 
 
 def pull_sheets(plan: Plan) -> Iterator[Sheet]:
@@ -87,33 +94,50 @@ def _label_words(cable: Cable, end: str) -> tuple[str, str]:
 
 
 def box_sheets(plan: Plan) -> Iterator[Sheet]:
-    """Yield a card for each box: its wiring drawn, every joint as a sentence in folding order, its fill."""
-    boxes = {box.id: box for box in plan.building.boxes}
-    blocks: list[Block] = []
-    for makeup in sorted(plan.makeups, key=lambda one: natural_key(one.box)):
-        box = boxes[makeup.box]
-        if box.kind != "panel":
-            blocks.append(Together(blocks=list(_card(plan, box, makeup))))
-    if blocks:
-        yield Sheet(number="B1", title="boxes to make up", blocks=blocks)
+    """Yield a card for each box: its wiring drawn, all that is said of it, every joint in folding order, its fill."""
+    boxes = [card for card in cards(plan) if card.made_up and card.kind != "panel"]
+    if boxes:
+        blocks = [Together(blocks=_card(plan, card)) for card in boxes]
+        how = Words(text=_READING, points=LABEL_PT)
+        yield Sheet(number="B1", title="boxes to make up", blocks=[how, *blocks])
 
 
-def _card(plan: Plan, box: Box, makeup: Makeup) -> Iterator[Block]:
-    size = (_CARD_MM[0] / MM_PER_INCH, _CARD_MM[1] / MM_PER_INCH)
-    title = f": {box.title}" if box.title and box.title != box.id else ""
-    yield Heading(text=f"{TICK} box {box.id}{title}")
-    yield from _figures(box_diagrams(plan, box.id, size_in=size))
-    tape = {(cable.id, one.colour): one.marked for cable in plan.cables for one in cable.conductors}
-    devices = devices_in(plan.building, box.id)
-    sentences = [joint_sentence(joint, devices, tape) for joint in folding_order(makeup.joints)]
-    folded = [device.id for device in devices if device.yokes]
-    if folded:
-        sentences.append(f"Fold in and fasten {', '.join(folded)}.")
-    yield Bullets(items=sentences, points=LADDER_PT, ticks=True)
-    if makeup.fill:
-        parts = " + ".join(f"{line.count:g} × {line.each_in3:.2f} ({line.what})" for line in makeup.fill)
-        volume = f" of {makeup.volume_in3:.2f} in³" if makeup.volume_in3 else " in³; the box's volume is not known"
-        yield Words(text=f"Fill: {parts} = {makeup.fill_in3:.2f}{volume} (NEC 314.16)")
+def _card(plan: Plan, card: Card) -> list[Block]:
+    """A card: what is said of the box beside its diagram if that is narrow enough, else below it; then the steps."""
+    title = f"{TICK} box {card.box}{f': {card.title}' if card.title else ''}"
+    about = [
+        *(Words(text=words, points=LABEL_PT) for words in (card.devices, card.place, card.buy, *card.notes) if words),
+        Bullets(items=[f"{one.cable}: {one.label}{one.later}" for one in card.cables], points=LABEL_PT),
+    ]
+    narrow = _diagrams(plan, card, _BESIDE_MM)
+    if len(narrow) == 1:
+        drawn: list[Block] = [Beside(left=about, right=narrow, right_mm=_BESIDE_MM)]
+    else:
+        drawn = [*_diagrams(plan, card, _CARD_MM[0]), *about]
+    steps = [f"{number}. {joint.sentence}" for number, joint in enumerate(card.joints, 1)]
+    steps += [f"{len(steps) + 1}. {card.last}"] if card.last else []
+    cautions = [Bullets(items=card.cautions, framed=True)] if card.cautions else []
+    return [Heading(text=title), *cautions, *drawn, Bullets(items=steps, points=LADDER_PT, ticks=True), *_fill(card)]
+
+
+def _diagrams(plan: Plan, card: Card, width_mm: float) -> list[Block]:
+    """Its diagrams so wide; none if they cannot be."""
+    try:
+        return _figures(box_diagrams(plan, card.box, size_in=(width_mm / MM_PER_INCH, _CARD_MM[1] / MM_PER_INCH)))
+    except InputError:
+        return []
+
+
+def _fill(card: Card) -> Iterator[Block]:
+    """The sum in one paragraph, then what it leaves out."""
+    if card.fill:
+        total, *left_out = card.fill_notes
+        rows = "; ".join(
+            f"{row.count:g} \N{MULTIPLICATION SIGN} {row.each_in3:.2f} = {row.total_in3:.2f} {row.what} [{row.clause}]"
+            for row in card.fill
+        )
+        yield Words(text=f"Fill, by {card.edition}: {rows}. In all {total}", points=LABEL_PT)
+        yield from (Words(text=words, points=LABEL_PT) for words in left_out)
 
 
 def panel_wire_sheets(plan: Plan) -> Iterator[Sheet]:

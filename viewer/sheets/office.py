@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import groupby
 
 from barnloom.model.lengths import format_length
 from barnloom.model.limits import Limits
@@ -14,9 +15,9 @@ from barnloom.viewer import totals
 from barnloom.viewer.cautions import CAUTIONS, answer_lines, title_lines, warnings
 from barnloom.viewer.drawings.one_line import one_line
 from barnloom.viewer.drawings.paper import LADDER_PT, MM_PER_INCH, Paper
-from barnloom.viewer.questions import questions_text
+from barnloom.viewer.questions import Asked, asked, supply_facts, to_write_in
 from barnloom.viewer.rows import Row as TableRow
-from barnloom.viewer.schedule import _cells, _sheets_of, leg_loads
+from barnloom.viewer.schedule import leg_loads, schedule_cells, sheets_of
 from barnloom.viewer.sheets.blocks import (
     BLANK,
     TICK,
@@ -28,6 +29,7 @@ from barnloom.viewer.sheets.blocks import (
     Lines,
     Sheet,
     Table,
+    Together,
     Words,
 )
 from barnloom.viewer.sheets.typeset import room_mm
@@ -120,7 +122,7 @@ def panel_sheets(plan: Plan, paper: str) -> Iterator[Sheet]:
     ]
     for number, panel in enumerate(panels, 1):
         rows: list[Sequence[str] | str] = []
-        for sheet, cells in ((one, _cells(plan, one)) for one in _sheets_of(plan, panel)):
+        for sheet, cells in ((one, schedule_cells(plan, one)) for one in sheets_of(plan, panel)):
             rows.append(cells)
             rows += sheet.notes
         legs = ", ".join(f"leg {leg} {va:,.0f} VA" for leg, va in leg_loads(plan, panel).items())
@@ -213,11 +215,31 @@ def _coil_cells(row: TableRow, *, metric: bool) -> list[str]:
 def question_sheets(plan: Plan) -> Iterator[Sheet]:
     """Yield what to ask the inspector and the owner, and the walk before the inspection."""
     blocks: list[Block] = []
-    blocks += [Words(text=line) for line in questions_text(plan).splitlines()]
+    for whom, questions in groupby(asked(plan), key=lambda one: one.whom):
+        blocks.append(Heading(text=f"For {whom}"))
+        blocks += [_question(one) for one in questions]
+    load = load_sum(plan.building, Limits(plan.building.limits))
+    blocks += [
+        Heading(text="For the electrician: the supply"),
+        Bullets(items=[*supply_facts(plan), *load_words(plan.building, load)]),
+        *([Words(text="The sum of the load, line by line, is on sheet K9.")] if load else []),
+        Heading(text="Left to licensed work, and what it has to be"),
+        Bullets(items=supply_words(plan.building)),
+        Together(blocks=[Heading(text="To write in"), Lines(items=to_write_in())]),
+    ]
     yield Sheet(number="Q1", title="questions: call the inspector", blocks=blocks)
     yield Sheet(
         number="Q2", title="walk before the inspection", blocks=[Bullets(items=WALK, points=LADDER_PT, ticks=True)]
     )
+
+
+def _question(one: Asked) -> Block:
+    """A question in bold, what is said of it, and a line to write on where it is open."""
+    blocks: list[Block] = [Words(text=f"{one.number}  {one.question}", bold=True)]
+    blocks += [Words(text=f"{words[:1].upper()}{words[1:]}") for words in one.under]
+    if one.to_write is not None:
+        blocks.append(Lines(items=[one.to_write]))
+    return Together(blocks=blocks)
 
 
 def test_sheets(plan: Plan) -> Iterator[Sheet]:
