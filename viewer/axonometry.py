@@ -47,4 +47,5 @@ class View:
     def words(self) -> str:
         """Where the building is seen from."""
         names = ("east", "north-east", "north", "north-west", "west", "south-west", "south", "south-east")
-        return f"seen from the {names[round(self.azimuth_deg / 45) % 8]}, from above"
+        side = "above" if self.elevation_deg >= 0 else "below"
+        return f"seen from the {names[round(self.azimuth_deg / 45) % 8]}, from {side}"

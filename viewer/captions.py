@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from barnloom.model.building import Assembly
 from barnloom.viewer.drawing import BLACK, WHITE, Circle, Fill, Item, Line, Pen, Point, Polygon, Text
 from barnloom.viewer.labels import Label, Spot, placed
-from barnloom.viewer.layout import MARGIN_PX, Layout
+from barnloom.viewer.layout import MARGIN_PX, Layout, shown_members
 from barnloom.viewer.legend import GREY, legend
 from barnloom.viewer.lettering import shortened, width_in
+from barnloom.viewer.look import look_words
 from barnloom.viewer.solids import Floats
 from barnloom.viewer.text import clean
 
@@ -21,6 +22,12 @@ CAUTION = (
     "required. Look behind before boring."
 )
 BOX_PX, CIRCUIT_PX, SMALL_PX = 15.0, 16.0, 14.0
+HOLE_PX = 12.0
+MOST_HOLE_NAMES = 60
+"""Above that they would hide what they name."""
+TOGETHER_PX = 45.0
+"""Cables that leave the picture no farther apart are named together."""
+_MOST_ENDS = 3
 NEAR_PX = 170.0
 """A cable whose middle is no farther from a label of its circuit gets no other."""
 _PAD_PX = 3.5
@@ -37,8 +44,8 @@ def liberties(layout: Layout) -> str:
     """Say what is not drawn as it is."""
     words = "Not to scale: cables are drawn thicker, and side by side where they run behind one another"
     if layout.storeys_apart:
-        words += "; storeys are drawn apart"
-    if len(layout.members) < len(layout.plan.building.members):
+        words += "; the ceiling is drawn lifted" if len(layout.look.storeys) == 1 else "; storeys are drawn apart"
+    if any(member not in shown_members(layout.plan) for member in layout.plan.building.members):
         words += "; roof timbers without cables are left out"
     return words + "."
 
@@ -47,7 +54,7 @@ def _title(layout: Layout) -> list[Item]:
     px, b, building = layout.px, layout.bounds, layout.plan.building
     left, room = b.left + MARGIN_PX * px, b.width_in - 2 * MARGIN_PX * px
     title = shortened(clean(building.title), 30 * px, room, bold=True)
-    under = f"Wiring plan, {layout.view.words}"
+    under = shortened(look_words(layout.whole, layout.look), 17 * px, room)
     items: list[Item] = [
         Text(at=(left, b.top - 44 * px), text=title, height_in=30 * px, bold=True, layer="title"),
         Text(at=(left, b.top - 70 * px), text=under, height_in=17 * px, colour=GREY, layer="title"),
@@ -72,9 +79,12 @@ class _Named:
 
 def _labels(layout: Layout) -> tuple[list[Item], list[str]]:
     """Names of panels, boxes, cables, walls and storeys, and those for which no place was left."""
-    wanted = [*_box_names(layout), *_cable_names(layout), *_framing_names(layout)]
+    wanted = [*_box_names(layout), *_cable_names(layout), *_end_names(layout), *_framing_names(layout)]
+    if not layout.look.whole and len(layout.plan.bores) <= MOST_HOLE_NAMES:
+        wanted += _hole_names(layout)
     px = layout.px
-    spots = placed([named.label for named in wanted], layout.area, busy=_busy(layout), margin_in=3 * px)
+    area = replace(layout.area, right=layout.area.right - 12 * px)
+    spots = placed([named.label for named in wanted], area, busy=_busy(layout), margin_in=3 * px)
     leaders: list[Item] = []
     plates: list[Item] = []
     left_out = []
@@ -106,6 +116,8 @@ def _named(
 def _box_names(layout: Layout) -> list[_Named]:
     named = []
     for box in layout.plan.building.boxes:
+        if box.id in layout.quiet_boxes:
+            continue
         panel = box.kind == "panel"
         x, y = layout.view.plane(np.array(box.at))
         size = CIRCUIT_PX if panel else BOX_PX
@@ -119,6 +131,8 @@ def _cable_names(layout: Layout) -> list[_Named]:
     ends, middles = [], []
     near: dict[str, list[Point]] = {}
     for cable, line in zip(layout.plan.cables, layout.lines(), strict=True):
+        if cable.circuit in layout.quiet_circuits:
+            continue
         colour = layout.styles[cable.circuit].colour
         if cable.from_box in panels:
             at = [_along(line, share * layout.px) for share in (40, 60, 25)]
@@ -130,6 +144,37 @@ def _cable_names(layout: Layout) -> list[_Named]:
             middles.append(_named(layout, cable.circuit, CIRCUIT_PX, at, colour=colour, bold=True, dot=True))
             done.append(at[0])
     return ends + middles
+
+
+def _end_names(layout: Layout) -> list[_Named]:
+    """Where cables leave the picture: which way, and to which boxes; those that leave together are named together."""
+    together: list[tuple[Point, str, list[str]]] = []
+    for end in layout.ends:
+        line = layout.view.plane(layout.paths[end.cable])
+        at = (float(line[-1 if end.last else 0, 0]), float(line[-1 if end.last else 0, 1]))
+        for place, way, boxes in together:
+            if way == end.way and np.hypot(at[0] - place[0], at[1] - place[1]) < TOGETHER_PX * layout.px:
+                boxes.append(end.to)
+                break
+        else:
+            together.append((at, end.way, [end.to]))
+    named = []
+    for place, way, boxes in together:
+        names = list(dict.fromkeys(boxes))
+        rest = len(names) - _MOST_ENDS
+        words = f"{way} to {', '.join(names[:_MOST_ENDS])}" + (f" and {rest} more" if rest > 0 else "")
+        named.append(_named(layout, words, SMALL_PX, [place]))
+    return named
+
+
+def _hole_names(layout: Layout) -> list[_Named]:
+    """Ids of holes, without the wall or floor where that is all the picture shows."""
+    (alone,) = layout.look.assemblies if len(layout.look.assemblies) == 1 else ("",)
+    named = []
+    for bore, places in zip(layout.plan.bores, layout.rings, strict=True):
+        targets = [(float(x), float(y)) for x, y in layout.view.plane(places)]
+        named.append(_named(layout, bore.id.removeprefix(f"{alone}-"), HOLE_PX, targets))
+    return named
 
 
 def _framing_names(layout: Layout) -> list[_Named]:

@@ -2,69 +2,78 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from barnloom.routing.plan import Plan
-from barnloom.viewer.axonometry import View
 from barnloom.viewer.captions import captions
 from barnloom.viewer.drawing import BLACK, WHITE, Circle, Drawing, Fill, Item, Pen, Point, Polygon, Polyline
+from barnloom.viewer.ghost import Weight
 from barnloom.viewer.layout import CABLE_PX, RING_PX, Layout, layout
+from barnloom.viewer.look import Look
+from barnloom.viewer.palette import QUIET
 from barnloom.viewer.solids import FACES, Floats, corners
 
 WOOD = "#9a9a9a"
+_WOOD_PENS = {Weight.FAINT: (0.7, "#c2c2c2"), Weight.PLAIN: (0.8, WOOD), Weight.FIRM: (1.0, "#6e6e6e")}
+"""Width in pixels, and colour."""
 
 
-def isometric(plan: Plan, view: View | None = None) -> Drawing:
+def isometric(plan: Plan, look: Look | None = None) -> Drawing:
     """
-    Draw the whole plan.
+    Draw a plan.
 
     Parameters
     ----------
     plan : Plan
-    view : View, optional
-        By default from the south-east.
+    look : Look, optional
+        What of it is shown, and from where; by default all, from the south-east.
 
     Returns
     -------
     Drawing
         Inches on the plane of the view; layers framing, boxes, cables, bores, leaders, labels, title, legend, caution.
     """
-    laid = layout(plan, view)
+    laid = layout(plan, look)
     items = (*_framing(laid), *_boxes(laid), *_cables(laid), *_bores(laid), *captions(laid))
     return Drawing(title=plan.building.title, items=items, bounds=laid.bounds)
 
 
 def _framing(laid: Layout) -> list[Item]:
     """Faces that look at the eye, the farthest piece first."""
-    solids, _ = corners(laid.members)
-    solids = solids[np.argsort(laid.view.nearness(solids.mean(axis=1)), kind="stable")]
-    pen = Pen(width_in=0.8 * laid.px, colour=WOOD)
-    return _faces(solids, laid, pen, Fill(colour=WHITE, opacity=0.55), "framing")
+    solids, owner = corners(laid.members)
+    order = np.argsort(laid.view.nearness(solids.mean(axis=1)), kind="stable")
+    pens = {weight: Pen(width_in=width * laid.px, colour=colour) for weight, (width, colour) in _WOOD_PENS.items()}
+    each = [pens[laid.weights[member]] for member in owner[order]]
+    return _faces(solids[order], laid, each, Fill(colour=WHITE, opacity=0.55), "framing")
 
 
 def _boxes(laid: Layout) -> list[Item]:
-    return _faces(laid.bodies, laid, Pen(width_in=1.4 * laid.px), Fill(colour="#e4e4e4"), "boxes")
+    usual, quiet = Pen(width_in=1.4 * laid.px), Pen(width_in=0.8 * laid.px, colour=QUIET.colour)
+    each = [quiet if box.id in laid.quiet_boxes else usual for box in laid.plan.building.boxes]
+    return _faces(laid.bodies, laid, each, Fill(colour="#e4e4e4"), "boxes")
 
 
-def _faces(solids: Floats, laid: Layout, pen: Pen, fill: Fill, layer: str) -> list[Item]:
+def _faces(solids: Floats, laid: Layout, pens: Sequence[Pen], fill: Fill, layer: str) -> list[Item]:
     faces = solids[:, FACES]
     normals = np.cross(faces[:, :, 1] - faces[:, :, 0], faces[:, :, 3] - faces[:, :, 0])
     seen = normals @ laid.view.axes[2] > 1e-9
     plane = laid.view.plane(faces)
     return [
-        Polygon(points=_points(plane[i, j]), pen=pen, fill=fill, layer=layer)
+        Polygon(points=_points(plane[i, j]), pen=pens[i], fill=fill, layer=layer)
         for i, j in zip(*np.nonzero(seen), strict=True)
     ]
 
 
 def _cables(laid: Layout) -> list[Item]:
-    """Each over a white edge, so that one is seen to cross over another; the farthest first."""
+    """Each over a white edge, so that one is seen to cross over another; quiet ones and the farthest first."""
     cables = laid.plan.cables
     near = [float(laid.view.nearness(path).mean()) for path in laid.paths]
     items: list[Item] = []
-    width = CABLE_PX * laid.px
-    for i in sorted(range(len(cables)), key=lambda i: near[i]):
+    for i in sorted(range(len(cables)), key=lambda i: (cables[i].circuit not in laid.quiet_circuits, near[i])):
         style = laid.styles[cables[i].circuit]
+        width = CABLE_PX * laid.px * style.thick
         points = _points(laid.view.plane(laid.paths[i]))
         dash = tuple(width * part for part in style.dash)
         items.append(Polyline(points=points, pen=Pen(width_in=1.5 * width, colour=WHITE), layer="cables"))

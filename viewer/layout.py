@@ -6,7 +6,7 @@ The line drawing and the rendered picture share one layout, so that labels and l
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -17,8 +17,11 @@ from barnloom.routing.store import natural_key
 from barnloom.viewer.apart import apart
 from barnloom.viewer.axonometry import View
 from barnloom.viewer.drawing import Bounds
+from barnloom.viewer.ghost import Weight, weights
 from barnloom.viewer.lanes import side_by_side
-from barnloom.viewer.palette import Style, styles
+from barnloom.viewer.look import Look
+from barnloom.viewer.palette import QUIET, Style, styles
+from barnloom.viewer.seen import CutEnd, seen
 from barnloom.viewer.solids import STEPS, Floats, bore_ends, box_corners, corners, rounded
 from barnloom.viewer.totals import Share, shares
 
@@ -30,6 +33,8 @@ CAUTION_PX = 62
 LEGEND_ROW_PX = 70
 LEGEND_REST_PX = 330
 """Of the legend, without its circuits."""
+LEGEND_PART_PX = 190
+"""Of what a legend says more where a picture does not show all."""
 TALLEST_PX = 1700
 """Of the building; a tall one is drawn smaller."""
 CABLE_PX = 4.6
@@ -49,7 +54,11 @@ class Layout:
     """A plan placed on its picture; ``px`` is what a pixel measures on the plane of the view, in inches."""
 
     plan: Plan
-    """With its storeys lifted apart, in order of id, without cables that have no line to draw."""
+    """What is shown of it (see `barnloom.viewer.seen`): with its storeys lifted apart, in order of id, without cables
+    that have no line to draw."""
+    whole: Plan
+    """All of it, as it was given."""
+    look: Look
     storeys_apart: bool
     view: View
     px: float
@@ -58,10 +67,17 @@ class Layout:
     area: Bounds
     """Where the building and its labels are: left of the legend, between title and cautions."""
     styles: Mapping[str, Style]
+    quiet_circuits: frozenset[str]
+    """Those of ``Cable.circuit`` that are only hinted at: thin, grey, not named."""
+    quiet_boxes: frozenset[str]
+    ends: tuple[CutEnd, ...]
+    """Where cables leave the picture."""
     shares: tuple[Share, ...]
-    """Feet and holes, of all cables."""
+    """Feet and holes, of the cables that are shown and not quiet; of a cable that is cut, all its feet."""
     members: tuple[Member, ...]
     """Those that are shown."""
+    weights: tuple[Weight, ...]
+    """How firmly each of them is drawn."""
     bodies: Floats
     """(n, 8, 3) corners of the boxes, small ones enlarged to be seen, stubs drawn as very small boxes."""
     paths: tuple[Floats, ...]
@@ -74,7 +90,7 @@ class Layout:
         return tuple(self.view.plane(path) for path in self.paths)
 
 
-def layout(plan: Plan, view: View | None = None) -> Layout:
+def layout(plan: Plan, look: Look | None = None) -> Layout:
     """
     Lay a plan out on its picture.
 
@@ -82,15 +98,18 @@ def layout(plan: Plan, view: View | None = None) -> Layout:
     ----------
     plan : Plan
         May be without cables, boxes or members.
-    view : View, optional
-        By default from the south-east.
+    look : Look, optional
+        What of it is shown, and from where; by default all, from the south-east.
     """
-    view = view or View()
-    totals = shares(plan)
-    whole = _ordered(plan)
-    plan = apart(whole, _gap_in(whole))
+    look = look or Look()
+    view = look.view
+    given = plan
+    ordered = _ordered(plan)
+    part = seen(ordered if look.assemblies else apart(ordered, _gap_in(ordered)), look)
+    totals = shares(plan if look.whole else _told(part.plan, part.quiet_circuits))
+    plan = part.plan
     building = plan.building
-    members = shown_members(plan)
+    members = tuple(member for member in shown_members(plan) if member.role not in look.without_roles)
     solid = [corners(members)[0].reshape(-1, 3), box_corners(building.boxes, building).reshape(-1, 3)]
     places = view.plane(np.concatenate([*solid, *(np.array(c.points) for c in plan.cables)]))
     if not len(places):
@@ -99,7 +118,8 @@ def layout(plan: Plan, view: View | None = None) -> Layout:
     room = WIDTH_PX - LEGEND_PX - 4 * MARGIN_PX
     px = float(max((high[0] - low[0]) / room, (high[1] - low[1]) / TALLEST_PX, 1e-3))
     middle = (low + high) / 2
-    legend_px = LEGEND_REST_PX + LEGEND_ROW_PX * len({cable.circuit for cable in plan.cables})
+    legend_px = LEGEND_REST_PX + LEGEND_ROW_PX * len({c.circuit for c in plan.cables} - part.quiet_circuits)
+    legend_px += 0 if look.whole else LEGEND_PART_PX
     height = float(max((high[1] - low[1]) / px + 4 * MARGIN_PX, legend_px))
     area = Bounds(
         left=float(middle[0] - (room / 2 + MARGIN_PX) * px),
@@ -113,14 +133,20 @@ def layout(plan: Plan, view: View | None = None) -> Layout:
     runs = side_by_side_runs(plan, view, apart_in=LANE_PX * px, along_in=12.0)
     return Layout(
         plan=plan,
-        storeys_apart=plan is not whole,
+        whole=given,
+        look=look,
+        storeys_apart=_differ(members, given),
         view=view,
         px=px,
         bounds=bounds,
         area=area,
-        styles=styles(plan),
+        styles={name: QUIET if name in part.quiet_circuits else style for name, style in styles(given).items()},
+        quiet_circuits=part.quiet_circuits,
+        quiet_boxes=part.quiet_boxes,
+        ends=part.ends,
         shares=totals,
         members=members,
+        weights=weights(members, plan.bores, look),
         bodies=_enlarged(box_corners(building.boxes, building), px),
         paths=tuple(rounded(run, BEND_PX * px) for run in runs),
         rings=tuple(_rings(plan, view, runs)),
@@ -133,6 +159,19 @@ def side_by_side_runs(plan: Plan, view: View, *, apart_in: float, along_in: floa
     lines = [view.plane(each) for each in points]
     moved = side_by_side(lines, apart_in=apart_in, along_in=along_in)
     return [p + (new - old) @ view.axes[:2] for p, old, new in zip(points, lines, moved, strict=True)]
+
+
+def _differ(members: Sequence[Member], given: Plan) -> bool:
+    """Whether some of the members are lifted farther than others, or stretched."""
+    before = {member.id: member for member in given.building.members}
+    lifts = {round(m.origin[2] - before[m.id].origin[2], 6) for m in members}
+    return len(lifts) > 1 or any(m.length_in != before[m.id].length_in for m in members)
+
+
+def _told(plan: Plan, quiet: frozenset[str]) -> Plan:
+    """Return the plan without quiet circuits, each cable once."""
+    once = {cable.id: cable for cable in plan.cables if cable.circuit not in quiet}
+    return replace(plan, cables=tuple(once.values()))
 
 
 def _ordered(plan: Plan) -> Plan:
@@ -172,10 +211,10 @@ def shown_members(plan: Plan) -> tuple[Member, ...]:
 def _rings(plan: Plan, view: View, runs: list[Floats]) -> list[Floats]:
     """For each bore, its middle as it lies on each of its cables (n, 3); on its own where it has none."""
     start, end = bore_ends(plan.bores, plan.building)
-    index = {cable.id: i for i, cable in enumerate(plan.cables)}
+    index = {(cable.id, bore): i for i, cable in enumerate(plan.cables) for bore in cable.bores}
     found = []
     for bore, middle in zip(plan.bores, (start + end) / 2, strict=True):
-        on = [index[cable] for cable in bore.cables if cable in index]
+        on = [index[cable, bore.id] for cable in bore.cables if (cable, bore.id) in index]
         moves = [_move_at(np.array(plan.cables[i].points), runs[i], middle) for i in on]
         found.append(middle + np.array(moves) if moves else middle[None])
     return found

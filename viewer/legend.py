@@ -11,8 +11,9 @@ from barnloom.routing.plan import Plan
 from barnloom.viewer.drawing import BLACK, Circle, Fill, Item, Line, Pen, Point, Polygon, Polyline, Text
 from barnloom.viewer.layout import CABLE_PX, LEGEND_PX, LEGEND_ROW_PX, MARGIN_PX, RING_PX, TITLE_PX, Layout
 from barnloom.viewer.lettering import lines, shortened
+from barnloom.viewer.palette import QUIET
 from barnloom.viewer.text import clean
-from barnloom.viewer.totals import Share
+from barnloom.viewer.totals import Share, run_of, shares
 
 GREY = "#555555"
 _BIG_PX, _SMALL_PX = 17.0, 14.5
@@ -34,20 +35,68 @@ def legend(layout: Layout, unlabelled: list[str]) -> tuple[Item, ...]:
     plan = layout.plan
     column.text("Circuits", _BIG_PX, bold=True, down_px=26)
     titles = {circuit.id: circuit.title for circuit in plan.building.circuits}
-    cables = Counter(cable.circuit for cable in plan.cables)
+    cables = Counter(circuit for _, circuit in {(cable.id, cable.circuit) for cable in plan.cables})
     by_circuit = {share.name: share for share in layout.shares if share.by == "circuit"}
     for name, style in layout.styles.items():
         if name in by_circuit:
             words = f"{share_words(by_circuit[name], plan)}, {_count(cables[name], 'cable')}"
             column.circuit(name, titles.get(name, ""), words, style.colour, style.dash)
-    total = next(share for share in layout.shares if share.by == "total")
     column.rule()
-    column.text(f"Together {share_words(total, plan)}", _BIG_PX, bold=True)
+    for line in total_lines(layout):
+        column.text(line, _BIG_PX, bold=True)
     column.text("Cut lengths. A hole that circuits share counts once.", _SMALL_PX, colour=GREY, down_px=34)
-    column.signs()
-    for words in _missing(plan, unlabelled):
+    column.signs(quiet=bool(layout.quiet_circuits))
+    for words in (*_left_out(layout), *_missing(plan, unlabelled)):
         column.paragraph(words)
     return tuple(column.items)
+
+
+def total_lines(layout: Layout) -> list[str]:
+    """Feet and holes of what is shown, and of how many where that is not all."""
+    total = _total(layout.shares)
+    if layout.look.whole:
+        return [f"Together {share_words(total, layout.plan)}"]
+    every = _total(shares(layout.whole))
+    run, all_of_it = (run_of(each.feet, metric=layout.whole.building.metric) for each in (total, every))
+    return [f"Together {run} of {all_of_it}", f"{total.holes} of {_count(every.holes, 'hole')}"]
+
+
+def _total(rows: tuple[Share, ...]) -> Share:
+    return next(share for share in rows if share.by == "total")
+
+
+def _left_out(layout: Layout) -> list[str]:
+    """Say what a picture of a part does not show, and what its figures mean then."""
+    if layout.look.whole:
+        return []
+    plan, whole = layout.plan, layout.whole
+    found = []
+    more = len(plan.bores) - _total(layout.shares).holes
+    if more:
+        found.append(
+            f"{_count(more, 'hole')} more {'is' if more == 1 else 'are'} shared, and counted with other circuits."
+        )
+    cut = len({plan.cables[end.cable].id for end in layout.ends})
+    if cut:
+        found.append(
+            f"{_count(cut, 'cable')} {'goes' if cut == 1 else 'go'} on beyond the picture; all their feet are counted."
+        )
+    hidden = []
+    storeys = {storey.id for storey in plan.building.storeys}
+    hidden += [f"storey {storey.id}" for storey in whole.building.storeys if storey.id not in storeys]
+    if not layout.look.assemblies:
+        hidden += [f"{a.kind} {a.id}" for a in whole.building.assemblies if a.id in layout.look.without]
+    hidden += [role.replace("_", " ") + "s" for role in layout.look.without_roles]
+    boxes = len(whole.building.boxes) - len(plan.building.boxes)
+    if boxes:
+        hidden.append(f"{boxes} of {len(whole.building.boxes)} boxes")
+    shown = {bore.id for bore in plan.bores}
+    bores = sum(bore.id not in shown for bore in whole.bores)
+    if bores:
+        hidden.append(f"{bores} of {len(whole.bores)} holes")
+    if hidden:
+        found.append("Not shown: " + ", ".join(hidden) + ".")
+    return found
 
 
 def _missing(plan: Plan, unlabelled: list[str]) -> list[str]:
@@ -66,8 +115,7 @@ def _names(names: tuple[str, ...] | list[str]) -> str:
 
 def share_words(share: Share, plan: Plan) -> str:
     """Feet (or metres) to a tenth, and holes."""
-    length = f"{float(share.feet) * 0.3048:.1f} m" if plan.building.metric else f"{share.feet:.1f} ft"
-    return f"{length}, {_count(share.holes, 'hole')}"
+    return f"{run_of(share.feet, metric=plan.building.metric)}, {_count(share.holes, 'hole')}"
 
 
 def _count(number: int, what: str) -> str:
@@ -111,7 +159,7 @@ class _Column:
         self._write(words, _SMALL_PX, _INDENT_PX, down_px=39 if title else 20)
         self._y -= LEGEND_ROW_PX * px
 
-    def signs(self) -> None:
+    def signs(self, *, quiet: bool) -> None:
         px = self._px
         ring = Circle(
             centre=self._sign(), radius_in=RING_PX * px, pen=Pen(width_in=1.5 * px), fill=None, layer="legend"
@@ -122,6 +170,12 @@ class _Column:
         square = ((x - half, y - half), (x + half, y - half), (x + half, y + half), (x - half, y + half))
         pen, fill = Pen(width_in=1.4 * px), Fill(colour="#e4e4e4")
         self._named(Polygon(points=square, pen=pen, fill=fill, layer="legend"), "a box")
+        if quiet:
+            x, y = self._sign()
+            reach = _SAMPLE_PX / 2 * px
+            pen = Pen(width_in=CABLE_PX * QUIET.thick * px, colour=QUIET.colour)
+            line = Line(start=(x - reach, y), end=(x + reach, y), pen=pen, layer="legend")
+            self._named(line, "other circuits, without their holes")
         self._north()
         self._y -= 10 * px
 

@@ -22,6 +22,12 @@ class Style:
 
     colour: str
     dash: tuple[float, ...]
+    thick: float = 1.0
+    """Share of the usual width."""
+
+
+QUIET = Style("#a6a6a6", (), 0.4)
+"""Of circuits that a picture is not about."""
 
 
 def styles(plan: Plan) -> Mapping[str, Style]:

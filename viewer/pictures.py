@@ -1,4 +1,4 @@
-"""The pictures of a plan: ``picture.png``, lit where the machine can, else a line drawing, and ``building.glb``."""
+"""The pictures of a plan, lit where the machine can, else line drawings: one, or a set that explains it; the GLB."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ import os
 import subprocess
 import sys
 import tempfile
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from barnloom.routing.plan import Plan
@@ -15,10 +15,12 @@ from barnloom.routing.store import plan_to_json
 from barnloom.viewer.files import write_file
 from barnloom.viewer.glb import building_glb
 from barnloom.viewer.isometric import isometric
+from barnloom.viewer.look import Look, looks_to_json, standard_looks
 from barnloom.viewer.png import to_image, to_png
 
 RENDER = (sys.executable, "-m", "barnloom.viewer.render")
 TIMEOUT_S = 180.0
+"""For one picture."""
 _WINDOWS = {"EGL": "vtkEGLRenderWindow", "OSMesa": "vtkOSOpenGLRenderWindow"}
 """What VTK draws with, by the library that it needs; tried in this order."""
 _CHOICE = "VTK_DEFAULT_OPENGL_WINDOW"
@@ -45,15 +47,17 @@ def make_pictures(plan: Plan, folder: Path) -> list[str]:
     return talk
 
 
-def picture(plan: Plan, *, render: Sequence[str] = RENDER) -> tuple[bytes, list[str]]:
+def picture(plan: Plan, look: Look | None = None, *, render: Sequence[str] = RENDER) -> tuple[bytes, list[str]]:
     """
     Draw a plan: lit if the machine can, else as a line drawing.
 
     Parameters
     ----------
     plan : Plan
+    look : Look, optional
+        What of it is shown, and from where; by default all, from the south-east.
     render : sequence of str, optional
-        Program that is given a plan and a file to draw into. It may crash.
+        Program that is given a plan, looks by file name, and a folder to draw into. It may crash.
 
     Returns
     -------
@@ -62,19 +66,53 @@ def picture(plan: Plan, *, render: Sequence[str] = RENDER) -> tuple[bytes, list[
     list of str
         What the person should be told: nothing, or one line on what is missing.
     """
+    pictures, talk = _pictures(plan, {"picture.png": look or Look()}, render)
+    return pictures["picture.png"], talk
+
+
+def picture_set(plan: Plan, *, render: Sequence[str] = RENDER) -> tuple[dict[str, bytes], list[str]]:
+    """
+    Draw the pictures that explain a plan (see `barnloom.viewer.look.standard_looks`).
+
+    Parameters
+    ----------
+    plan : Plan
+    render : sequence of str, optional
+        As for `picture`.
+
+    Returns
+    -------
+    dict of bytes
+        By file name ("whole.png", "circuit-LIGHTS.png"): an 8-bit RGB PNG each.
+    list of str
+        What the person should be told: nothing, or one line on what is missing.
+    """
+    return _pictures(plan, {f"{name}.png": look for name, look in standard_looks(plan).items()}, render)
+
+
+def _pictures(plan: Plan, looks: Mapping[str, Look], render: Sequence[str]) -> tuple[dict[str, bytes], list[str]]:
+    """All pictures from one run of the renderer; line drawings of those that it does not draw."""
     why = "there is neither EGL nor OSMesa"
+    drawn: dict[str, bytes] = {}
     with tempfile.TemporaryDirectory() as folder:
-        source, target = Path(folder) / "plan.json", Path(folder) / "picture.png"
+        source, wanted, out = (Path(folder) / name for name in ("plan.json", "looks.json", "out"))
         source.write_text(plan_to_json(plan), encoding="utf-8")
+        wanted.write_text(looks_to_json(looks), encoding="utf-8")
+        out.mkdir()
         for environment in _environments():
-            why = _drawn([*render, str(source), str(target)], environment)
-            if not why:
-                return target.read_bytes(), []
+            command = [*render, str(source), str(wanted), str(out)]
+            why = _run(command, environment, TIMEOUT_S * len(looks))
+            drawn = {name: (out / name).read_bytes() for name in looks if (out / name).is_file()}
+            if len(drawn) == len(looks):
+                return drawn, []
+            why = why or "the renderer drew nothing"
+    left = [name for name in looks if name not in drawn]
     line = (
-        f"picture.png is a line drawing, since 3D cannot be drawn here ({why}). "
+        f"{left[0] if len(left) == 1 else f'{len(left)} of {len(looks)} pictures'} "
+        f"{'is a line drawing' if len(left) == 1 else 'are line drawings'}, since 3D cannot be drawn here ({why}). "
         "On Debian this brings 3D: apt-get install libosmesa6 (or libegl1 and libgl1-mesa-dri)"
     )
-    return to_png(to_image(isometric(plan))), [line]
+    return {name: drawn.get(name) or to_png(to_image(isometric(plan, look))) for name, look in looks.items()}, [line]
 
 
 def _environments() -> list[dict[str, str]]:
@@ -84,12 +122,12 @@ def _environments() -> list[dict[str, str]]:
     return [{**os.environ, _CHOICE: window} for name, window in _WINDOWS.items() if ctypes.util.find_library(name)]
 
 
-def _drawn(command: list[str], environment: dict[str, str]) -> str:
-    """Run the renderer; return why it failed, or nothing if the picture is there."""
+def _run(command: list[str], environment: dict[str, str], timeout_s: float) -> str:
+    """Run the renderer; return why it failed, or nothing."""
     try:
-        done = subprocess.run(command, env=environment, capture_output=True, timeout=TIMEOUT_S, check=False)
+        done = subprocess.run(command, env=environment, capture_output=True, timeout=timeout_s, check=False)
     except subprocess.TimeoutExpired:
-        return f"it took more than {TIMEOUT_S:.0f} s"
+        return f"it took more than {timeout_s:.0f} s"
     except OSError as error:
         return f"the renderer did not start: {error.strerror}"
     if done.returncode < 0:
@@ -97,4 +135,4 @@ def _drawn(command: list[str], environment: dict[str, str]) -> str:
     if done.returncode > 0:
         said = done.stderr.decode("utf-8", "replace").strip().splitlines()
         return f"the renderer stopped: {said[-1][:200] if said else f'exit code {done.returncode}'}"
-    return "" if Path(command[-1]).is_file() else "the renderer drew nothing"
+    return ""

@@ -14,37 +14,44 @@ import numpy as np
 from barnloom.viewer.axonometry import View
 from barnloom.viewer.captions import liberties
 from barnloom.viewer.drawing import Bounds
+from barnloom.viewer.ghost import Weight
 from barnloom.viewer.layout import CABLE_PX, RING_PX, Layout
-from barnloom.viewer.legend import share_words
+from barnloom.viewer.legend import share_words, total_lines
 from barnloom.viewer.lettering import FONT_FILES, drawable
+from barnloom.viewer.palette import QUIET
 from barnloom.viewer.solids import EDGES, FACES, Floats, corners
 
 if TYPE_CHECKING:
     import pyvista as pv
 
 WOOD, WOOD_EDGE, BODY, DARK = "#c9a36b", "#5f4f38", "#8c8c8c", "#111111"
-_GHOST, _GHOST_EDGE = 0.12, 0.42
+_GHOSTS = {Weight.FAINT: (0.05, 0.2), Weight.PLAIN: (0.12, 0.42), Weight.FIRM: (0.22, 0.75)}
+"""How much the faces and the edges of framing hide."""
 _RING_WIDTH_PX = 1.3
 _TURNS = 24
+_SWATCH = "\u25a0\u25a0"
 
 
 def scene(laid: Layout, plotter: pv.Plotter) -> None:
-    """Put the plan into a plotter, light it, and look at it as the layout does."""
-    members, _ = corners(laid.members)
-    _solids(plotter, members, WOOD, WOOD_EDGE, face_opacity=_GHOST, edge_opacity=_GHOST_EDGE)
-    _solids(plotter, laid.bodies, BODY, DARK, face_opacity=1.0, edge_opacity=1.0)
+    """Put the plan into a plotter, and light it."""
+    members, owner = corners(laid.members)
+    firmness = np.array(laid.weights, dtype=int)[owner]
+    for weight, (face, edge) in _GHOSTS.items():
+        _solids(plotter, members[firmness == weight], WOOD, WOOD_EDGE, face_opacity=face, edge_opacity=edge)
+    quiet = np.array([box.id in laid.quiet_boxes for box in laid.plan.building.boxes], dtype=bool)
+    _solids(plotter, laid.bodies[quiet], BODY, QUIET.colour, face_opacity=0.3, edge_opacity=1.0)
+    _solids(plotter, laid.bodies[~quiet], BODY, DARK, face_opacity=1.0, edge_opacity=1.0)
     cables = laid.plan.cables
-    radius = CABLE_PX / 2 * laid.px
     for name, style in laid.styles.items():
+        radius = CABLE_PX / 2 * laid.px * style.thick
         paths = [path for cable, path in zip(cables, laid.paths, strict=True) if cable.circuit == name]
         pieces = [piece for path in paths for piece in dashes(path, [2 * radius * part for part in style.dash])]
         _tubes(plotter, pieces, radius, style.colour)
     _tubes(plotter, list(_rings(laid)), _RING_WIDTH_PX * laid.px, DARK)
     _light(plotter)
-    look(plotter, laid.view, laid.bounds)
 
 
-def look(plotter: pv.Plotter, view: View, bounds: Bounds) -> None:
+def aim(plotter: pv.Plotter, view: View, bounds: Bounds) -> None:
     """Turn the camera so that the window shows exactly ``bounds`` of the view's plane."""
     right, up, toward = view.axes
     middle = right * (bounds.left + bounds.right) / 2 + up * (bounds.bottom + bounds.top) / 2
@@ -122,12 +129,15 @@ def _tubes(plotter: pv.Plotter, paths: Sequence[Floats], radius_in: float, colou
 def name_tags(laid: Layout, plotter: pv.Plotter) -> None:
     """Names of boxes and circuits that turn with the scene, and a key of the circuits, for a window."""
     font = str(FONT_FILES[False])
-    boxes = laid.plan.building.boxes
+    boxes = [box for box in laid.plan.building.boxes if box.id not in laid.quiet_boxes]
+    told = [
+        each for each in zip(laid.plan.cables, laid.paths, strict=True) if each[0].circuit not in laid.quiet_circuits
+    ]
     tags = [
         (np.array([box.at for box in boxes]).reshape(-1, 3), [drawable(box.id) for box in boxes], 13),
         (
-            np.array([path[len(path) // 2] for path in laid.paths]).reshape(-1, 3),
-            [drawable(cable.circuit) for cable in laid.plan.cables],
+            np.array([path[len(path) // 2] for _, path in told]).reshape(-1, 3),
+            [drawable(cable.circuit) for cable, _ in told],
             14,
         ),
     ]
@@ -137,14 +147,16 @@ def name_tags(laid: Layout, plotter: pv.Plotter) -> None:
                 places, names, font_size=size, font_file=font, text_color="black", shape_color="white",
                 shape_opacity=0.8, show_points=False, always_visible=True,
             )  # fmt: skip
-    key = []
-    for share in laid.shares:
-        if share.by in {"circuit", "total"}:
-            style = laid.styles.get(share.name) if share.by == "circuit" else None
-            name = share.name if style else "together"
-            key.append([drawable(f"{name}: {share_words(share, laid.plan)}"), style.colour if style else DARK])
-    high = 0.035 * len(key)
-    plotter.add_legend(key, bcolor="white", size=(0.3, high), loc="upper right", face="rectangle")  # type: ignore[arg-type]
+    told_shares = [share for share in laid.shares if share.by == "circuit"]
+    rows = [
+        *((f"{s.name}: {share_words(s, laid.plan)}", laid.styles[s.name].colour) for s in told_shares),
+        *((line, "") for line in total_lines(laid)),
+    ]
+    for row, (text, colour) in enumerate(rows):
+        high = 0.97 - 0.024 * row
+        plotter.add_text(drawable(text), position=(0.76, high), viewport=True, font_size=9, font_file=font, color=DARK)
+        if colour:
+            plotter.add_text(_SWATCH, position=(0.735, high), viewport=True, font_size=9, font_file=font, color=colour)
     plotter.add_text(drawable(liberties(laid)), position="lower_left", font_size=8, font_file=font, color=DARK)
 
 
