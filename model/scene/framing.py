@@ -342,6 +342,17 @@ class Board(Said):
     """Already there: not bought, not put up."""
 
 
+class MeasuredSaid(Said):
+    """A control measurement: straight between two outside framing corners, each named by the wall that starts there."""
+
+    from_: IdRef = Field(alias="from")
+    """The wall that starts at one corner."""
+    to: IdRef
+    """The wall that starts at the other corner."""
+    length: Side
+    """What the tape reads between the two, straight."""
+
+
 class KeepClearSaid(Titled):
     """A chimney, duct, tank, stair or old cable: a box between two opposite corners, and a clearance round it."""
 

@@ -135,6 +135,12 @@ def _framing(scene: Scene, names: Names) -> Iterator[Fault]:
             if timber.from_ == timber.to:
                 do = "write both ends, each as [east, north, up]"
                 yield Fault((part, name, "to"), "the same point as from", "its other end", do)
+    for name, tape in scene.measured.items():
+        for field, wall_id in (("from", tape.from_), ("to", tape.to)):
+            yield from names.unknown(("measured", name, field), wall_id, "walls", "wall")
+        if tape.from_ == tape.to:
+            do = "name the wall that starts at the other corner"
+            yield Fault(("measured", name, "to"), "the same corner as from", "another corner", do)
     for name, member in scene.members.items():
         if member.at is not None and member.centre is not None:
             found, do = "both at and centre", "keep the one you measured"

@@ -50,6 +50,7 @@ from barnloom.model.scene.framing import (
     KeepClearSaid,
     Lining,
     MakerSaid,
+    MeasuredSaid,
     MemberSaid,
     NotchSaid,
     Opening,
@@ -122,6 +123,7 @@ __all__ = [
     "LimitChange",
     "Lining",
     "MakerSaid",
+    "MeasuredSaid",
     "MemberSaid",
     "NotchSaid",
     "Opening",
@@ -290,6 +292,8 @@ class Scene(Said):
     """What is different about single members, by their ids."""
     joints: list[tuple[IdRef, IdRef]] = []
     """Pairs of members that are let into each other on purpose."""
+    measured: dict[Id, MeasuredSaid] = {}
+    """Control measurements, by id: diagonals and overall lengths that a survey checks the walls against."""
     boxes: dict[Id, BoxSaid]
     """Boxes, panels and stubs, by id."""
     controls: dict[Id, ControlSaid] = {}
