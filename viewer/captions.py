@@ -169,11 +169,11 @@ def _end_names(layout: Layout) -> list[_Named]:
 
 def _hole_names(layout: Layout) -> list[_Named]:
     """Ids of holes, without the wall or floor where that is all the picture shows."""
-    (alone,) = layout.look.assemblies if len(layout.look.assemblies) == 1 else ("",)
+    prefix = f"{layout.look.assemblies[0]}-" if len(layout.look.assemblies) == 1 else ""
     named = []
     for bore, places in zip(layout.plan.bores, layout.rings, strict=True):
         targets = [(float(x), float(y)) for x, y in layout.view.plane(places)]
-        named.append(_named(layout, bore.id.removeprefix(f"{alone}-"), HOLE_PX, targets))
+        named.append(_named(layout, bore.id.removeprefix(prefix), HOLE_PX, targets))
     return named
 
 

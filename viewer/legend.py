@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from itertools import accumulate
 
 import numpy as np
 
@@ -18,7 +19,8 @@ from barnloom.viewer.totals import Share, run_of, shares
 GREY = "#555555"
 _BIG_PX, _SMALL_PX = 17.0, 14.5
 _SAMPLE_PX, _INDENT_PX = 64.0, 80.0
-_MOST_NAMES = 12
+_MOST_LETTERS = 150
+"""Of a list of names."""
 
 
 def legend(layout: Layout, unlabelled: list[str]) -> tuple[Item, ...]:
@@ -45,8 +47,8 @@ def legend(layout: Layout, unlabelled: list[str]) -> tuple[Item, ...]:
     for line in total_lines(layout):
         column.text(line, _BIG_PX, bold=True)
     column.text("Cut lengths. A hole that circuits share counts once.", _SMALL_PX, colour=GREY, down_px=34)
-    column.signs(quiet=bool(layout.quiet_circuits))
-    for words in (*_left_out(layout), *_missing(plan, unlabelled)):
+    column.signs(holes=bool(plan.bores), quiet=bool(layout.quiet_circuits))
+    for words in (*_left_out(layout), *_missing(layout, unlabelled)):
         column.paragraph(words)
     return tuple(column.items)
 
@@ -79,14 +81,14 @@ def _left_out(layout: Layout) -> list[str]:
     cut = len({plan.cables[end.cable].id for end in layout.ends})
     if cut:
         found.append(
-            f"{_count(cut, 'cable')} {'goes' if cut == 1 else 'go'} on beyond the picture; all their feet are counted."
+            f"{_count(cut, 'cable')} {'goes' if cut == 1 else 'go'} on beyond the picture; "
+            f"all {'its' if cut == 1 else 'their'} feet are counted."
         )
-    hidden = []
     storeys = {storey.id for storey in plan.building.storeys}
-    hidden += [f"storey {storey.id}" for storey in whole.building.storeys if storey.id not in storeys]
-    if not layout.look.assemblies:
-        hidden += [f"{a.kind} {a.id}" for a in whole.building.assemblies if a.id in layout.look.without]
-    hidden += [role.replace("_", " ") + "s" for role in layout.look.without_roles]
+    away = [f"storey {storey.id}" for storey in whole.building.storeys if storey.id not in storeys]
+    away += [f"{a.kind} {a.id}" for a in whole.building.assemblies if a.id in layout.look.without]
+    away += [role.replace("_", " ") + "s" for role in layout.look.without_roles]
+    hidden = [_names(away)] if away else []
     boxes = len(whole.building.boxes) - len(plan.building.boxes)
     if boxes:
         hidden.append(f"{boxes} of {len(whole.building.boxes)} boxes")
@@ -99,18 +101,23 @@ def _left_out(layout: Layout) -> list[str]:
     return found
 
 
-def _missing(plan: Plan, unlabelled: list[str]) -> list[str]:
+def _missing(layout: Layout, unlabelled: list[str]) -> list[str]:
     found = []
-    if plan.unreached:
-        found.append("Boxes without a route: " + _names(plan.unreached))
+    shown = {box.id for box in layout.plan.building.boxes} - layout.quiet_boxes
+    lost = [name for name in layout.plan.unreached if name in shown]
+    if lost:
+        found.append("Boxes without a route: " + _names(lost))
     if unlabelled:
         found.append("No room for the labels of: " + _names(unlabelled))
     return found
 
 
-def _names(names: tuple[str, ...] | list[str]) -> str:
-    rest = len(names) - _MOST_NAMES
-    return ", ".join(names[:_MOST_NAMES]) + (f" and {rest} more" if rest > 0 else "")
+def _names(names: list[str]) -> str:
+    """As many names as fit into a few lines, and how many more there are."""
+    length = accumulate(len(name) + 2 for name in names)
+    most = max(1, sum(far <= _MOST_LETTERS for far in length))
+    rest = len(names) - most
+    return ", ".join(names[:most]) + (f" and {rest} more" if rest > 0 else "")
 
 
 def share_words(share: Share, plan: Plan) -> str:
@@ -159,12 +166,12 @@ class _Column:
         self._write(words, _SMALL_PX, _INDENT_PX, down_px=39 if title else 20)
         self._y -= LEGEND_ROW_PX * px
 
-    def signs(self, *, quiet: bool) -> None:
+    def signs(self, *, holes: bool, quiet: bool) -> None:
         px = self._px
-        ring = Circle(
-            centre=self._sign(), radius_in=RING_PX * px, pen=Pen(width_in=1.5 * px), fill=None, layer="legend"
-        )
-        self._named(ring, "a hole; joined rings are one hole")
+        if holes:
+            pen = Pen(width_in=1.5 * px)
+            ring = Circle(centre=self._sign(), radius_in=RING_PX * px, pen=pen, fill=None, layer="legend")
+            self._named(ring, "a hole; joined rings are one hole")
         x, y = self._sign()
         half = 6 * px
         square = ((x - half, y - half), (x + half, y - half), (x + half, y + half), (x - half, y + half))

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import ctypes.util
 import os
+import re
 import subprocess
 import sys
 import tempfile
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from itertools import count
 from pathlib import Path
 
 from barnloom.routing.plan import Plan
@@ -21,6 +23,8 @@ from barnloom.viewer.png import to_image, to_png
 RENDER = (sys.executable, "-m", "barnloom.viewer.render")
 TIMEOUT_S = 180.0
 """For one picture."""
+_NOT_PLAIN = re.compile("[^A-Za-z0-9._-]")
+_LONGEST = 80
 _WINDOWS = {"EGL": "vtkEGLRenderWindow", "OSMesa": "vtkOSOpenGLRenderWindow"}
 """What VTK draws with, by the library that it needs; tried in this order."""
 _CHOICE = "VTK_DEFAULT_OPENGL_WINDOW"
@@ -87,7 +91,20 @@ def picture_set(plan: Plan, *, render: Sequence[str] = RENDER) -> tuple[dict[str
     list of str
         What the person should be told: nothing, or one line on what is missing.
     """
-    return _pictures(plan, {f"{name}.png": look for name, look in standard_looks(plan).items()}, render)
+    looks = standard_looks(plan)
+    return _pictures(plan, dict(zip(_file_names(looks), looks.values(), strict=True)), render)
+
+
+def _file_names(names: Iterable[str]) -> list[str]:
+    """Names of files that are good everywhere: plain signs, not too long, none of them another's in other case."""
+    files: list[str] = []
+    taken: set[str] = set()
+    for name in names:
+        plain = _NOT_PLAIN.sub("_", name)[:_LONGEST]
+        file = next(each for n in count(1) if (each := plain if n == 1 else f"{plain}-{n}").casefold() not in taken)
+        taken.add(file.casefold())
+        files.append(f"{file}.png")
+    return files
 
 
 def _pictures(plan: Plan, looks: Mapping[str, Look], render: Sequence[str]) -> tuple[dict[str, bytes], list[str]]:

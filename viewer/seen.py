@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from barnloom.model.building import Box
+from barnloom.model.building import Box, Vec
 from barnloom.routing.plan import Cable, Plan
 from barnloom.viewer.look import Look
 from barnloom.viewer.places import Place, Places
+
+_AHEAD_IN, _RISE_IN = 12.0, 2.5
+"""A cable goes up or down where it climbs or falls this much within so much of its way; a top plate, but no lath."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +68,7 @@ def seen(plan: Plan, look: Look) -> Seen:
 
     cables: list[Cable] = []
     ends: list[CutEnd] = []
+    # Cables that are told come first, so that these lie where they are and the quiet ones beside them.
     for cable in sorted(plan.cables, key=lambda cable: cable.circuit in quiet):
         for start, end in _stretches([shows(place) for place in places.legs(cable)]):
             part = _part(cable, start, end)
@@ -127,12 +131,14 @@ def _length(cable: Cable) -> float:
 
 def _ends(cable: Cable, start: int, end: int, index: int) -> Iterator[CutEnd]:
     if start > 0:
-        rise = cable.points[start - 1][2] - cable.points[start][2]
-        yield CutEnd(index, False, _way(rise), cable.from_box)
+        yield CutEnd(index, False, _way(cable.points[start::-1]), cable.from_box)
     if end < len(cable.tracks):
-        rise = cable.points[end + 1][2] - cable.points[end][2]
-        yield CutEnd(index, True, _way(rise), cable.to_box)
+        yield CutEnd(index, True, _way(cable.points[end:]), cable.to_box)
 
 
-def _way(rise_in: float) -> str:
-    return "on" if abs(rise_in) < 0.5 else "up" if rise_in > 0 else "down"
+def _way(onward: Sequence[Vec]) -> str:
+    """Whether a cable goes up, down or on along these points."""
+    points = np.array(onward)
+    far = np.abs(np.diff(points, axis=0)).sum(axis=1).cumsum()
+    rise = float(np.interp(_AHEAD_IN, [0.0, *far], points[:, 2]) - points[0, 2])
+    return "on" if abs(rise) < _RISE_IN else "up" if rise > 0 else "down"

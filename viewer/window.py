@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import os
 import sys
 from collections.abc import Sequence
@@ -106,7 +107,7 @@ class Window:
 
     def cut_open(self) -> None:
         """Take away the walls that stand before the eye, or put them back."""
-        walls = () if self.look.without else before_the_eye(self._plan, self.look.view)
+        walls = () if self.look.without else before_the_eye(self._plan, self._eye)
         self._change(replace(self.look, without=walls))
 
     def from_below(self) -> None:
@@ -122,6 +123,16 @@ class Window:
         thing = pointed(self._laid, near, way, within_in=_WITHIN_PX * inch_px)
         self._say(words(self._plan, thing) if thing else "")
         return thing
+
+    @property
+    def _eye(self) -> View:
+        """From where the scene is seen now that it may have been turned."""
+        camera = self._plotter.camera
+        east, north, up = np.array(camera.position) - np.array(camera.focal_point)
+        return View(
+            azimuth_deg=math.degrees(math.atan2(north, east)),
+            elevation_deg=math.degrees(math.atan2(up, math.hypot(east, north))),
+        )
 
     def _aim(self) -> None:
         aim(self._plotter, self._laid.view, self._laid.area)
