@@ -7,8 +7,10 @@ from collections.abc import Iterator
 from barnloom.routing.plan import Plan
 from barnloom.viewer.cautions import CAUTIONS, title_lines
 from barnloom.viewer.changes.compare import compare
-from barnloom.viewer.changes.sections import NOT_KNOWN, NOTHING, Section, in_short, sections, title_words
-from barnloom.viewer.sheets.blocks import TICK, Block, Bullets, Column, Heading, Sheet, Table, Together, Words
+from barnloom.viewer.changes.sections import NOT_KNOWN, NOTHING, in_short, sections, title_words
+from barnloom.viewer.changes.told import Section
+from barnloom.viewer.drawings.paper import LADDER_PT
+from barnloom.viewer.sheets.blocks import TABLE_PT, TICK, Block, Bullets, Column, Heading, Sheet, Table, Together, Words
 from barnloom.viewer.sheets.typeset import to_pdf
 
 
@@ -50,4 +52,4 @@ def _blocks(section: Section) -> Iterator[Block]:
         for number, (title, wide) in enumerate(section.columns)
     ]
     rows = [row if isinstance(row, str) else [*([TICK] if tick else []), *row] for row in section.rows]
-    yield Table(columns=columns, rows=rows)
+    yield Table(columns=columns, rows=rows, points=LADDER_PT if section.ticks else TABLE_PT)

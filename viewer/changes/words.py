@@ -8,7 +8,8 @@ from itertools import groupby
 from barnloom.routing.plan import Plan
 from barnloom.viewer.cautions import CAUTIONS, title_lines
 from barnloom.viewer.changes.compare import compare
-from barnloom.viewer.changes.sections import NOT_KNOWN, NOTHING, Row, Section, in_short, sections, title_words
+from barnloom.viewer.changes.sections import NOT_KNOWN, NOTHING, in_short, sections, title_words
+from barnloom.viewer.changes.told import Row, Section
 from barnloom.viewer.lists import TICK, bullets, ruled
 from barnloom.viewer.text import Column, heading_lines, paragraph, row_lines
 
