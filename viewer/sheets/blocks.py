@@ -87,6 +87,8 @@ class Table:
     points: float = TABLE_PT
     sum_row: bool = False
     """The last row is a sum."""
+    row_mm: float = 0.0
+    """Least height of a row: room to write with a pencil, and gloves on."""
 
     def data(self) -> dict[str, Any]:
         """Plain data for the template."""
@@ -98,6 +100,7 @@ class Table:
             "rows": [said(row) if isinstance(row, str) else [said(cell) for cell in row] for row in self.rows],
             "size": self.points,
             "sum": self.sum_row,
+            "row": self.row_mm,
         }
 
 

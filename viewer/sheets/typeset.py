@@ -33,11 +33,21 @@ def room_mm(paper: str, *, landscape: bool) -> tuple[float, float]:
 
 
 def to_pdf(plan: Plan, sheets: Sequence[Sheet], *, paper: str) -> bytes:
+    """Set sheets of a plan as a PDF, as `sheets_pdf`."""
+    return sheets_pdf(sheets, title=plan.building.title, metric=plan.building.metric, paper=paper)
+
+
+def sheets_pdf(sheets: Sequence[Sheet], *, title: str, metric: bool, paper: str) -> bytes:
     """
     Set sheets as a PDF.
 
     Parameters
     ----------
+    sheets : sequence of Sheet
+    title : str
+        Of the job, at the head of every page.
+    metric : bool
+        Whether the check line is 100 mm long, or 4 in.
     paper : {"letter", "a4"}
 
     Raises
@@ -45,22 +55,27 @@ def to_pdf(plan: Plan, sheets: Sequence[Sheet], *, paper: str) -> bytes:
     RuntimeError
         If Typst warns of anything: then something would be missing on paper.
     """
-    return _compiled(plan, sheets, paper, "pdf")[0]
+    return _compiled(sheets, title, metric, paper, "pdf")[0]
 
 
 def to_pages(plan: Plan, sheets: Sequence[Sheet], *, paper: str, dots_per_inch: float = 72.0) -> list[bytes]:
     """Set sheets as one PNG a page."""
-    return _compiled(plan, sheets, paper, "png", dots_per_inch)
+    return _compiled(sheets, plan.building.title, plan.building.metric, paper, "png", dots_per_inch)
 
 
 def _compiled(
-    plan: Plan, sheets: Sequence[Sheet], paper: str, kind: Literal["pdf", "png"], ppi: float | None = None
+    sheets: Sequence[Sheet],
+    title: str,
+    metric: bool,
+    paper: str,
+    kind: Literal["pdf", "png"],
+    ppi: float | None = None,
 ) -> list[bytes]:
     import typst
 
     data = {
-        "title": said(plan.building.title),
-        "metric": plan.building.metric,
+        "title": said(title),
+        "metric": metric,
         "paper": PAPERS[paper],
         "caution": CAUTION,
         "sheets": [sheet.data() for sheet in sheets],
