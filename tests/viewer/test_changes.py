@@ -244,6 +244,7 @@ def test_a_hole_in_a_plate_that_is_not_used_is_told_as_one_and_one_in_a_stud_not
         ({"from_box": "DESK"}, ("ends",), "CABLES TO PULL OTHERWISE"),
         ({"from_box": "DESK", "cut_in": 200.0}, ("ends", "longer"), "CABLES TO CUT ANEW"),
         ({"done": True}, ("pulled",), "CABLES THAT STAY, OTHERWISE LABELLED OR CONNECTED"),
+        ({"done": True, "cut_in": 200.0}, ("longer", "pulled"), "CABLES THAT STAY, OTHERWISE LABELLED OR CONNECTED"),
     ],
 )
 def test_a_piece_that_is_cut_does_or_does_not(more, differs, heading):
@@ -448,6 +449,51 @@ def test_one_box_moved_in_a_scene_moves_that_box_and_the_sums_are_those_of_the_l
     told_new = {(one.new.member, one.new.along_in, one.new.across_in) for one in found.holes if one.kind == "added"}
     assert {(member, float(along), float(across)) for member, along, across in places[1] - places[0]} >= told_new
     assert len(places[1]) - len(places[0]) == sum({"added": 1, "gone": -1}.get(one.kind, 0) for one in found.holes)
+
+
+def fewer_joints() -> Plan:
+    """The wired shed with fewer pigtails, and all of it in one phase."""
+    plan = wired_plan()
+    boxes = tuple(replace(one, phase=1) for one in plan.building.boxes)
+    makeups = tuple(
+        replace(one, joints=tuple(replace(joint, terminals=()) for joint in one.joints)) if one.box == "MIX" else one
+        for one in plan.makeups
+    )
+    return replace(plan, building=replace(plan.building, boxes=boxes), makeups=makeups)
+
+
+@pytest.mark.parametrize(
+    "pair", [lambda: (planned(), planned("2' 0\"")), lambda: (wired_plan(), fewer_joints())], ids=["scene", "by hand"]
+)
+def test_what_to_buy_more_and_less_is_the_difference_of_the_lists(pair):
+    old, new = pair()
+    bought = []
+    for plan in (old, new):
+        found: Counter[tuple[str, ...]] = Counter()
+        for row in rows_of(plan, "takeoff.csv"):
+            size = re.split(r"[,;] for [0-9]+ [a-z]", row["size"])[0]  # "for 13 pigtails" is a count, not a size
+            found[row["where"], row["item"], size, row["unit"]] += Decimal(row["quantity"])
+        bought.append(found)
+    more = {key: bought[1][key] - bought[0][key] for key in {*bought[0], *bought[1]}}
+    told = {
+        (one["where"], one["item"], one["size"], one["unit"]): one["more"]
+        for one in json.loads(changes_json(old, new))["bought"]
+    }
+    assert {key: pytest.approx(float(value)) for key, value in more.items() if value} == told
+
+
+def test_in_text_every_hole_to_bore_has_its_tick_and_holes_that_stay_alike_are_one_row():
+    plan = sample_plan()
+    new = plan
+    for name in ("LOFT-J3.a", "LOFT-J4.a"):
+        new = with_bore(new, name, along_in=70.0)
+    moved = text_sections(changes_text(plan, new))["HOLES THAT HAVE MOVED"]
+    assert [line.split()[2] for line in moved if line.startswith("[ ]")] == ["LOFT-J3.a", "LOFT-J4.a"]
+    new = plan
+    for name in ("LOFT-J3.a", "LOFT-J4.a", "LOFT-J5.a"):
+        new = with_bore(new, name, diameter_in=0.625)
+    same = text_sections(changes_text(plan, new))["HOLES AT THE SAME PLACE, OTHERWISE USED OR NAMED"]
+    assert [line.strip() for line in same if "the same: LOFT-J4.a, LOFT-J5.a" in line]
 
 
 # Any two plans
