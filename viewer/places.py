@@ -86,7 +86,7 @@ def _under(timber: Member, ceiling: Assembly) -> bool:
     axes = np.array([timber.along, timber.bit, timber.across])
     size = np.array([timber.length_in, timber.thickness_in, timber.depth_in])
     middle = np.array(timber.origin) + size / 2 @ axes - np.array(ceiling.origin)
-    u, v, w = np.array([ceiling.u, ceiling.v, ceiling.w]) @ middle
+    u, v, w = (float(far) for far in np.array([ceiling.u, ceiling.v, ceiling.w]) @ middle)
     return (
         -_UNDER_IN < w < ceiling.depth_in + ceiling.skin_in
         and ceiling.extent_u[0] - _BESIDE_IN < u < ceiling.extent_u[1] + _BESIDE_IN

@@ -20,6 +20,7 @@ from barnloom.viewer.lettering import FONT_FILES, drawable
 from barnloom.viewer.look import BELOW, Look, before_the_eye, look_words
 from barnloom.viewer.pointing import Thing, pointed, words
 from barnloom.viewer.scene3d import DARK, aim, name_tags, scene
+from barnloom.viewer.solids import Floats
 from barnloom.viewer.text import clean, wrapped
 
 if TYPE_CHECKING:
@@ -86,7 +87,7 @@ class Window:
         }
         for key, change in keys.items():
             plotter.add_key_event(key, change)  # type: ignore[arg-type]
-        plotter.track_click_position(lambda place: self.click(*place), side="left", viewport=True)
+        plotter.track_click_position(lambda at: self.click(*at), side="left", viewport=True)  # type: ignore[arg-type]
         self._draw()
         self._aim()
 
@@ -136,20 +137,21 @@ class Window:
 
     def _aim(self) -> None:
         aim(self._plotter, self._laid.view, self._laid.area)
-        self._plotter.reset_camera()
+        self._plotter.reset_camera()  # type: ignore[call-arg]
 
-    def _world(self, x: float, y: float, depth: float) -> np.ndarray:
+    def _world(self, x: float, y: float, depth: float) -> Floats:
         """Return the place in the world that is seen at a pixel, as near as the eye sees (0) or as far (1)."""
         renderer = self._plotter.renderer
         renderer.SetDisplayPoint(x, y, depth)
         renderer.DisplayToWorld()
         *place, scale = renderer.GetWorldPoint()
-        return np.array(place) / scale
+        world: Floats = np.array(place) / scale
+        return world
 
     def _change(self, look: Look) -> None:
         self.look = look
         for name in list(self._plotter.actors):
-            self._plotter.remove_actor(name, render=False)
+            self._plotter.remove_actor(name, render=False)  # type: ignore[arg-type]
         self._draw()
         self._plotter.reset_camera_clipping_range()
         self._plotter.render()
