@@ -1,7 +1,7 @@
 """What is otherwise in a new plan than in an old one, as plain values: lengths in inches, feet of cable, money.
 
 Two lengths that are less than one step of the print grid apart (``Tools.grid_in``, 1/16 in or 1 mm; of two plans the
-coarser one) are the same. Other figures are the same where they are printed alike.
+coarser one) are the same. Figures of the panel schedule are the same where they are printed alike; sums are exact.
 """
 
 from __future__ import annotations

@@ -12,6 +12,8 @@ from barnloom.viewer.changes.compare import Amount, Bought
 from barnloom.viewer.changes.told import Row, Section, Told
 from barnloom.viewer.schedule import breaker_words, longest_words, poles_words, space_words
 
+_PRINTED = Decimal("0.05")
+"""Feet or metres of a line; less is printed as 0.0."""
 _FACTS = {
     "place": "place", "length": "length", "section": "section", "role": "what it is", "bearing": "whether it bears",
     "rights": "what may be done to it", "holes": "holes in it already", "notches": "notches",
@@ -48,7 +50,7 @@ def unreached(told: Told) -> Section:
 
 
 def bought(told: Told) -> Section:
-    """What more and what less to buy."""
+    """What more and what less to buy, as far as it shows in print."""
     rows: list[Row] = [
         (
             _signed(line.more, line.unit),
@@ -58,6 +60,7 @@ def bought(told: Told) -> Section:
             _money(line.more_money, "+"),
         )
         for line in told.found.bought
+        if line.more_money or abs(line.more) >= _PRINTED
     ]
     if rows:
         rows.append(("", "sum of what is known", "", "", _money(told.found.more_money, "+")))
@@ -71,9 +74,9 @@ def bought(told: Told) -> Section:
 
 
 def sums(told: Told) -> Section:
-    """Feet by type, holes by bit, cost."""
+    """Feet by type as far as they show in print, holes by bit, cost."""
     rows: list[Row] = []
-    for feet in told.found.feet:
+    for feet in (one for one in told.found.feet if not _more_run(told, one)[1:].startswith("0.0 ")):
         what = "all cables" if feet.name == "total" else f"cable {feet.name}"
         rows.append(
             (

@@ -24,7 +24,7 @@ def hole_sections(told: Told) -> Iterator[Section]:
     groups: dict[str, list[Change[Bore]]] = {"new": [], "moved": [], "larger": [], "there": [], "rest": [], "gone": []}
     for change in told.found.holes:
         groups[_hole_group(change)].append(change)
-    columns = (("hole", 15), ("bit", 7), ("along", 24), ("aim", 22), ("for", 18))
+    columns = (("hole", 15), ("bit", 9), ("along", 24), ("aim", 22), ("for", 17))
     rows: list[Row] = []
     for change in groups["new"]:
         rows += _hole(told, change.new) if change.new else []

@@ -47,7 +47,7 @@ def in_short(found: Changes, new: Plan) -> str:
         words.append(f"{totals.run_of(abs(total.more), metric=metric)} {more(total.more)} of cable")
     if found.more_money:
         words.append(f"{abs(found.more_money):.2f} {more(found.more_money)} to pay in the store")
-    return "; ".join(words) + "." if words else "Only what the plan rests on has changed."
+    return "; ".join(words) + "." if words else f"{NOTHING} What the plan rests on or says has."
 
 
 def sections(found: Changes, old: Plan, new: Plan) -> Iterator[Section]:
