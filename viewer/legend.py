@@ -60,11 +60,16 @@ def total_lines(layout: Layout) -> list[str]:
         return [f"Together {share_words(total, layout.plan)}"]
     every = _total(shares(layout.whole))
     run, all_of_it = (run_of(each.feet, metric=layout.whole.building.metric) for each in (total, every))
-    return [f"Together {run} of {all_of_it}", f"{total.holes} of {_count(every.holes, 'hole')}"]
+    return [f"Together {run} of {all_of_it}", f"{_used(layout.plan)} of {_count(every.holes, 'hole')}"]
 
 
 def _total(rows: tuple[Share, ...]) -> Share:
     return next(share for share in rows if share.by == "total")
+
+
+def _used(plan: Plan) -> int:
+    """How many holes have cables in them."""
+    return sum(bool(bore.cables) for bore in plan.bores)
 
 
 def _left_out(layout: Layout) -> list[str]:
@@ -73,11 +78,10 @@ def _left_out(layout: Layout) -> list[str]:
         return []
     plan, whole = layout.plan, layout.whole
     found = []
-    more = len(plan.bores) - _total(layout.shares).holes
-    if more:
-        found.append(
-            f"{_count(more, 'hole')} more {'is' if more == 1 else 'are'} shared, and counted with other circuits."
-        )
+    shared = _used(plan) - _total(layout.shares).holes
+    if shared:
+        words = f"{_count(shared, 'hole')} of these {'is' if shared == 1 else 'are'} shared"
+        found.append(f"{words}, and counted with other circuits.")
     cut = len({plan.cables[end.cable].id for end in layout.ends})
     if cut:
         found.append(
@@ -92,10 +96,9 @@ def _left_out(layout: Layout) -> list[str]:
     boxes = len(whole.building.boxes) - len(plan.building.boxes)
     if boxes:
         hidden.append(f"{boxes} of {len(whole.building.boxes)} boxes")
-    shown = {bore.id for bore in plan.bores}
-    bores = sum(bore.id not in shown for bore in whole.bores)
+    bores = _used(whole) - _used(plan)
     if bores:
-        hidden.append(f"{bores} of {len(whole.bores)} holes")
+        hidden.append(f"{bores} of {_used(whole)} holes")
     if hidden:
         found.append("Not shown: " + ", ".join(hidden) + ".")
     return found

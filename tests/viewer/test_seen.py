@@ -53,6 +53,7 @@ def test_feet_and_cables_of_a_circuit_are_those_of_the_list(name):
         assert any(t.startswith(f"{run}, ") and f", {len(own)} cable" in t for t in legend), (circuit, legend)
         assert f"Together {run} of {all_of_it}" in legend
         bored = {bore for row in own for bore in row["bores"].split()}
+        assert any(t.startswith(f"{len(bored)} of {len(plan.bores)} hole") for t in legend)
         laid = layout(plan, standard_looks(plan)[f"circuit-{circuit}"])
         assert {bore.id for bore in laid.plan.bores} == bored
         # One ring a cable of this circuit in each hole: cables of others are drawn without.
