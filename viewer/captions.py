@@ -134,12 +134,13 @@ def _cable_names(layout: Layout) -> list[_Named]:
         if cable.circuit in layout.quiet_circuits:
             continue
         colour = layout.styles[cable.circuit].colour
+        done = near.setdefault(cable.circuit, [])
         if cable.from_box in panels:
             at = [_along(line, share * layout.px) for share in (40, 60, 25)]
             ends.append(_named(layout, cable.circuit, CIRCUIT_PX, at, colour=colour, bold=True, dot=True))
+            done.append(at[0])
         length = float(_far(line)[-1])
         at = [_along(line, share * length) for share in (0.5, 0.42, 0.58, 0.66, 0.34, 0.74)]
-        done = near.setdefault(cable.circuit, [])
         if not done or np.hypot(*(np.array(done) - at[0]).T).min() > NEAR_PX * layout.px:
             middles.append(_named(layout, cable.circuit, CIRCUIT_PX, at, colour=colour, bold=True, dot=True))
             done.append(at[0])
