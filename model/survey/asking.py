@@ -99,7 +99,7 @@ _ASKED: tuple[tuple[tuple[str, ...], str], ...] = (
     (("members", "*", "notches"), "hook at the named end of {id} and measure to the notch, and how deep it is"),
     (
         ("measured", "*", "length"),
-        "hook at the one outside framing corner of {id} and read the tape at the other, straight",
+        "hook at the outside framing corner where {from_} starts, and read the tape where {to} does",
     ),
     (("boxes", "*", "along"), "hook at the start of what {id} hangs on and measure to the middle of the box"),
     (("boxes", "*", "height"), "measure from the floor to the middle of the box {id}"),
@@ -118,13 +118,12 @@ def missing_findings(site: Site) -> Iterator[Finding]:
     """Yield every gap, with the measurement that fills it."""
     for gap in site.half.missing:
         said = "?" if _stands(site, gap) else "nothing is said"
-        expected = _likely(site, gap.where) or gap.says
         yield Finding(
             kind="missing" if gap.required else "unsaid",
             where=gap.where,
             line=gap.line,
             found=said,
-            expected=expected,
+            expected=_likely(site, gap.where),
             measure=asked(site, gap.where, gap.says),
             parts=((str(gap.where[0]), str(gap.where[1])),) if len(gap.where) > 1 else (),
         )
@@ -140,7 +139,9 @@ def asked(site: Site, where: Where, says: str) -> str:
             way = _WAYS[number] if isinstance(number, int) and number < len(_WAYS) else "both ways"
             side = {0: "width", 1: "depth"}.get(number if isinstance(number, int) else -1, "width and depth")
             inner = str(where[3]) if len(where) > 3 else ""
-            return words.format(id=where[1] if len(where) > 1 else "", inner=inner, way=way, side=side)
+            from_, to = (site.half.value(*where[:2], key) or "the one wall" for key in ("from", "to"))
+            name = where[1] if len(where) > 1 else ""
+            return words.format(id=name, inner=inner, way=way, side=side, from_=from_, to=to)
     return f"find out {says}" if says else "find out, and write it down"
 
 
@@ -171,6 +172,11 @@ def _stands(site: Site, gap: Missing) -> bool:
 
 def _likely(site: Site, where: Where) -> str:
     """What a wall's length or start will likely be, by the walls beside it."""
+    if where[0] == "measured":
+        ends = [site.walls.get(str(site.half.value(*where[:2], key))) for key in ("from", "to")]
+        starts = [(x, y) for wall in ends if wall for x, y in [wall.start] if x is not None and y is not None]
+        if len(starts) == 2:
+            return f"{site.text(math.hypot(*minus(*starts)))}, if the walls are as they are written"
     if where[0] != "walls" or len(where) < 3 or str(where[1]) not in site.walls:
         return ""
     wall = site.walls[str(where[1])]

@@ -65,7 +65,7 @@ def _walls(site: Site) -> Iterator[Finding]:
         ("bearing", "it carries a floor or roof", lambda wall: wall.bearing != "yes", "look what stands on wall {id}"),
     )
     for key, words, asks, measure in told:
-        silent = [wall.id for wall in walls if not site.half.value("walls", wall.id, key) and asks(wall)]
+        silent = [wall.id for wall in walls if not Said(site.half.value("walls", wall.id)).says(key) and asks(wall)]
         if silent:
             yield _one(site, [("walls", name, key) for name in silent], words, measure.format(id=silent[0]))
     openings = [(wall.id, name, Said(keys)) for wall in walls for name, keys in wall.openings.items()]

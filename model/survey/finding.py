@@ -13,7 +13,7 @@ KINDS: dict[Kind, str] = {
     "missing": "missing",
     "open": "does not close",
     "unbuilt": "cannot be built so",
-    "unsaid": "not said; without it a default holds",
+    "unsaid": "not said, so a default would hold",
     "assumed": "assumed, measure",
 }
 """Kinds in the order in which they stop planning, with their words."""

@@ -47,8 +47,10 @@ def outline_findings(site: Site) -> Iterator[Finding]:
     """Yield what does not close about the walls as seen from above."""
     for storey in dict.fromkeys(wall.storey for wall in site.walls.values()):
         walls = [wall for wall in site.walls.values() if wall.storey == storey]
-        yield from _corners(site, walls)
-        yield from _sides(site, walls)
+        open_corners = list(_corners(site, walls))
+        yield from open_corners
+        told = {part for finding in open_corners for part in finding.parts}
+        yield from _sides(site, [wall for wall in walls if ("walls", wall.id) not in told])
     yield from _tapes(site)
 
 
@@ -57,12 +59,7 @@ def outline_findings(site: Site) -> Iterator[Finding]:
 
 def _corners(site: Site, walls: Sequence[WallPart]) -> Iterator[Finding]:
     frames = [frame for wall in walls if (frame := wall.frame)]
-    ends = [
-        _End(wall, which, at)
-        for wall in walls
-        if (frame := wall.frame)
-        for which, at in enumerate((frame.start, frame.end))
-    ]
+    ends = [end for wall in walls for end in _ends(wall)]
     gaps: list[_Gap] = []
     for end in ends:
         others = [other for other in ends if other.wall.id != end.wall.id]
@@ -83,6 +80,15 @@ def _corners(site: Site, walls: Sequence[WallPart]) -> Iterator[Finding]:
     for gap in gaps:
         if not any(gap in pair for pair in moved.values()):
             yield _corner_is_open(site, gap, walls)
+
+
+def _ends(wall: WallPart) -> Iterator[_End]:
+    """Yield what is known of a wall's start and end."""
+    x, y = wall.start
+    if x is not None and y is not None:
+        yield _End(wall, 0, (x, y))
+    if (frame := wall.frame) is not None:
+        yield _End(wall, 1, frame.end)
 
 
 def _apart(one: _End, two: _End) -> float:

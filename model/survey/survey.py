@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from barnloom.model.building import Building
 from barnloom.model.errors import Fault, SceneError
 from barnloom.model.scene.half import HalfScene, read_half
 from barnloom.model.survey.asking import missing_findings
@@ -28,6 +29,8 @@ class Survey:
     site: Site
     findings: tuple[Finding, ...]
     """What stops planning first."""
+    building: Building | None
+    """The building, if the scene is whole and one can be built of it."""
 
     def of(self, part: str, name: str) -> tuple[Finding, ...]:
         """Findings about one part."""
@@ -56,7 +59,12 @@ def survey_of(half: HalfScene) -> Survey:
     site = Site(half)
     told = [*outline_findings(site), *row_findings(site), *level_findings(site)]
     findings = [*missing_findings(site), *told, *assumed_findings(site)]
-    findings += _unsound(site, {finding.where for finding in told})
+    building, kind, faults = _built(half)
+    findings += [
+        site.found(fault.where, fault.found, fault.expected, fault.do, kind=kind)
+        for fault in faults
+        if not any(fault.where == one.where[: len(fault.where)] for one in told if fault.where)
+    ]
     title = half.value("title")
     return Survey(
         path=half.path,
@@ -64,25 +72,20 @@ def survey_of(half: HalfScene) -> Survey:
         metric=site.metric,
         site=site,
         findings=tuple(sorted(findings, key=_rank)),
+        building=building,
     )
 
 
-def _unsound(site: Site, told: set[tuple[str | int, ...]]) -> list[Finding]:
-    """Faults of the file and, if it is whole, of the building that it describes; without what is told better above."""
-    faults: tuple[Fault, ...] = site.half.faults
-    kind: Kind = "unsound"
-    if site.half.scene is not None:
-        from barnloom.model.framing.house import build
+def _built(half: HalfScene) -> tuple[Building | None, Kind, tuple[Fault, ...]]:
+    """The building, or what is wrong with the file, or with what it describes."""
+    if half.scene is None:
+        return None, "unsound", half.faults
+    from barnloom.model.framing.house import build
 
-        try:
-            build(site.half.scene.scene)
-        except SceneError as err:
-            faults, kind = err.faults, "unbuilt"
-    return [
-        site.found(fault.where, fault.found, fault.expected, fault.do, kind=kind)
-        for fault in faults
-        if not any(fault.where == where[: len(fault.where)] for where in told if fault.where)
-    ]
+    try:
+        return build(half.scene.scene), "unbuilt", ()
+    except SceneError as err:
+        return None, "unbuilt", err.faults
 
 
 def _rank(finding: Finding) -> tuple[int, int, float, int, str]:

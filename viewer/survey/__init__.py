@@ -1,0 +1,1 @@
+"""Survey sheets to fill in on site: blank, or from a half-filled scene with what is missing or does not close."""
