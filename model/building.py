@@ -275,6 +275,11 @@ class CableRule:
     """Already pulled: it is not bought, and its holes are not bored."""
     type: str = ""
     """Pinned: the cable as bought."""
+    from_box: str = ""
+    """Pinned: the box that it comes from."""
+    holes: tuple[str, ...] | None = None
+    """Pulled already through these holes (by id, from the panel's side) and no others, whatever the limits say of them;
+    None: not said."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -19,7 +19,7 @@ from barnloom.routing.graph import (
     NodeOf,
     Straight,
 )
-from barnloom.routing.slab import BARRED, FREE, Floats, Ints, Slab
+from barnloom.routing.slab import BARRED, FREE, SAME_IN, Floats, Ints, Slab, member_points
 from barnloom.routing.wishes import Exit, sight_below
 
 
@@ -52,15 +52,17 @@ def slab_edges(
     columns = along_lines(slab.occupied.T, slab.faces_u, lines_u)  # (v cells, nu)
     overhead = slab.assembly.kind != "wall"
     low_rows, sight = lines_v < sight_below(building, slab) - 1e-6, building.exposed
+    taken_rows = low_rows & _pulled_rows(building, slab, lines_v)
+    closed_rows = low_rows & ~taken_rows
     # Turns, wherever the place is in free space.
     at_rows = along_lines(rows.T, slab.faces_u, lines_u).T  # (nu, nv): free if any neighbour is
     free = at_rows == FREE
     out.add(ids[free], ids[free] + 1, np.zeros(int(free.sum())), turn=1)
     # Across the members inside a bay.
     span = np.diff(lines_u)
-    open_u = open_between(rows, slab.faces_u, lines_u[:-1], lines_u[1:]) & ~low_rows[None, :]
+    open_u = open_between(rows, slab.faces_u, lines_u[:-1], lines_u[1:]) & ~closed_rows[None, :]
     i, j = np.nonzero(open_u)
-    out.add(ids[i, j], ids[i + 1, j], span[i])
+    out.add(ids[i, j], ids[i + 1, j], span[i], taken=taken_rows[j])
     # Along the members.
     open_v = open_between(columns, slab.faces_v, lines_v[:-1], lines_v[1:]).T  # (nu, nv - 1)
     if sight == "never":
@@ -78,7 +80,19 @@ def slab_edges(
     )
     for index, way in sorted(slab.crossing.items()):
         if way in "uv":
-            _crossings(building, slab, index, way, lines_u, lines_v, rows, columns, ids, low_rows, maker, out)
+            barred = (closed_rows, taken_rows)
+            _crossings(building, slab, index, way, lines_u, lines_v, rows, columns, ids, barred, maker, out)
+
+
+def _pulled_rows(building: Building, slab: Slab, lines_v: Floats) -> NDArray[np.bool_]:
+    """Lines at which there are holes that cables have been pulled through."""
+    names = {hole for rule in building.cable_rules for hole in rule.holes or ()}
+    found = np.zeros(len(lines_v), dtype=bool)
+    for index in slab.crossing if names else ():
+        for hole in (hole for hole in building.members[index].holes if hole.id in names):
+            place = slab.local(member_points(building.members[index], (hole.along_in, 0.0, 0.0)))
+            found |= np.abs(lines_v - float(place[1])) < SAME_IN
+    return found
 
 
 def open_between(occupied: Ints, faces: Floats, start: Floats, end: Floats) -> NDArray[np.bool_]:
@@ -148,11 +162,15 @@ def _crossings(
     rows: Ints,
     columns: Ints,
     ids: Ints,
-    low_rows: NDArray[np.bool_],
+    barred: tuple[NDArray[np.bool_], NDArray[np.bool_]],
     maker: BoreMaker,
     out: Collector,
 ) -> None:
-    """Bores through one member from the nearest line on one side to the nearest on the other."""
+    """Bores through one member from the nearest line on one side to the nearest on the other.
+
+    ``barred``: lines v that no cable may follow across members, and those that only cables pulled already may.
+    """
+    closed_rows, taken_rows = barred
     member = building.members[index]
     axis = 0 if way == "u" else 1
     start = slab.local(np.array(member.origin))
@@ -170,7 +188,7 @@ def _crossings(
     between = occupied[first:stop]
     alone = np.all((between == FREE) | (between == index + 1), axis=0) & np.any(between == index + 1, axis=0)
     if way == "u":
-        alone &= ~low_rows
+        alone &= ~closed_rows
     at = np.flatnonzero(alone)
     if len(at) == 0:
         return
@@ -190,7 +208,8 @@ def _crossings(
     numbers, across = maker.add(index, along, plane_across, room_in=room)
     ok = numbers >= 0
     jog = 2 * np.abs(across[ok] - plane_across)
-    out.add(a[ok], b[ok], (step[after] - step[before]) + jog, bore=numbers[ok])
+    taken = taken_rows[at[ok]] if way == "u" else False
+    out.add(a[ok], b[ok], (step[after] - step[before]) + jog, bore=numbers[ok], taken=taken)
     out.closed.append((a[~ok], b[~ok], np.full(int((~ok).sum()), index), along[~ok]))
 
 

@@ -149,6 +149,8 @@ class BoreTable:
     plates: Ints
     strip: Floats
     pose: tuple[str, ...]
+    taken: NDArray[np.bool_]
+    """Old holes that are only there for the cables that have been pulled through them."""
 
 
 class BoreMaker:
@@ -169,6 +171,8 @@ class BoreMaker:
         self._strip: list[Floats] = []
         self._pose: list[str] = []
         self._bands: dict[tuple[object, ...], Bands] = {}
+        self._taken: list[NDArray[np.bool_]] = []
+        self._pulled_through = {hole for rule in building.cable_rules for hole in rule.holes or ()}
         self.count = 0
 
     def add(
@@ -206,12 +210,16 @@ class BoreMaker:
             # The smallest legal bit decides the aim that routes are priced with.
             across = np.where(legal[:, k], found.across, across)
             plates = np.where(legal[:, k], found.plates, plates)
-        hole = np.full(len(along), -1)
+        hole, taken = np.full(len(along), -1), np.zeros(len(along), dtype=bool)
         for index, old in enumerate(member.holes):
             if old.diameter_in is None or not strip[0] <= old.across_in <= strip[1]:
                 continue
             at = np.abs(along_in - old.along_in) < 0.75 * self.grid
-            if at.any() and not reusable(member, self.limits, old):
+            if not at.any():
+                continue
+            barred = bool(reusable(member, self.limits, old))
+            if not barred or old.id in self._pulled_through:
+                taken |= at & barred
                 along = np.where(at, old.along_in, along)
                 across = np.where(at, old.across_in, across)
                 legal[at] = True
@@ -227,6 +235,7 @@ class BoreMaker:
         self._across.append(across[kept])
         self._legal.append(legal[kept])
         self._hole.append(hole[kept])
+        self._taken.append(taken[kept])
         self._plates.append(plates[kept])
         self._strip.append(np.tile(np.array(strip), (len(kept), 1)))
         places = np.array(member.origin) + along[kept, None] * np.array(member.along)
@@ -265,6 +274,7 @@ class BoreMaker:
             plates=np.concatenate([np.empty(0, dtype=np.int64), *self._plates]),
             strip=np.concatenate([np.empty((0, 2)), *self._strip]),
             pose=tuple(self._pose),
+            taken=np.concatenate([np.zeros(0, dtype=bool), *self._taken]),
         )
 
 

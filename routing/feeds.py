@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from types import MappingProxyType
 
 import numpy as np
 from scipy.sparse.csgraph import minimum_spanning_tree
 
-from barnloom.model.building import Building, CableType, Circuit
+from barnloom.model.building import Building, CableRule, CableType, Circuit
 from barnloom.model.wiring import DeviceKind
 from barnloom.routing.search import Network, distances, money, walk
 from barnloom.routing.sharing import Routed, barred_edges, base_prices, prices_with, reach, without
@@ -43,7 +44,14 @@ class Trees:
     """Points of controls, by device id, from the line to the lights; of those left out the cheapest order is sought."""
 
 
-def chosen_trees(network: Network, sizes: Sizes, rooms: Rooms, routes: Routed | None = None) -> Trees:
+def chosen_trees(
+    network: Network,
+    sizes: Sizes,
+    rooms: Rooms,
+    *,
+    routes: Routed | None = None,
+    feeds: Mapping[str, Sequence[Pair]] = MappingProxyType({}),
+) -> Trees:
     """The tree of every circuit, each cable priced as if alone: in the building, or among what is routed already.
 
     Parameters
@@ -55,8 +63,10 @@ def chosen_trees(network: Network, sizes: Sizes, rooms: Rooms, routes: Routed | 
     routes : Routed, optional
         Routed cables over the same network, all of them: each circuit's tree begins as it is there, and is made cheaper
         at the prices that the other circuits leave.
+    feeds : mapping of circuit to feeds, panel first, optional
+        Trees to begin with besides.
     """
-    chooser = _Chooser(network, sizes, rooms, routes)
+    chooser = _Chooser(network, sizes, rooms, routes, feeds)
     for circuit in network.tracks.building.circuits:
         chooser.choose(circuit)
     return Trees(feeds=chooser.feeds, unreached=tuple(chooser.unreached), orders=chooser.orders)
@@ -65,8 +75,15 @@ def chosen_trees(network: Network, sizes: Sizes, rooms: Rooms, routes: Routed | 
 class _Chooser:
     """Trees chosen so far, and what they leave of the room in boxes."""
 
-    def __init__(self, network: Network, sizes: Sizes, rooms: Rooms, routes: Routed | None) -> None:
-        self.network, self.sizes, self.rooms, self.routes = network, sizes, rooms, routes
+    def __init__(
+        self,
+        network: Network,
+        sizes: Sizes,
+        rooms: Rooms,
+        routes: Routed | None,
+        known: Mapping[str, Sequence[Pair]],
+    ) -> None:
+        self.network, self.sizes, self.rooms, self.routes, self.known = network, sizes, rooms, routes, known
         self.building = network.tracks.building
         self.usage = Usage(network.tracks)
         self.store = Store(self.building)
@@ -111,14 +128,14 @@ class _Chooser:
         if self.routes is not None:
             without(self.routes, circuit.id, -1)
             bores, lanes = self.routes.usage.bore_costs(kind.id), self.routes.usage.full_lanes(kind)
-        barred = barred_edges(self.network, (), (circuit.panel, *circuit.boxes))
+        barred = barred_edges(self.network, CableRule(cable=""), (circuit.panel, *circuit.boxes))
         prices = prices_with(self.network, self._base[kind.id], bores, lanes, barred)
         if self.routes is not None:
             without(self.routes, circuit.id, 1)
         return prices
 
     def _starts(self, circuit: Circuit, pricing: TreePrices) -> list[list[Pair]]:
-        """Trees to begin with: what is routed; else the plain one, and for a circuit with controls one in rows."""
+        """Trees to begin with: what is routed; else what is known, the plain one, and with controls one in rows."""
         if self.routes is not None:
             return [[(leg.from_box, leg.to_box) for leg in self.routes.legs if leg.circuit == circuit.id]]
         reached = [box for box in pricing.most if box != circuit.panel]
@@ -127,13 +144,18 @@ class _Chooser:
         plain = plain_tree(
             circuit.panel, reached, prices, home_runs=circuit.home_runs, pins=pricing.pins, cables_max=room
         )
+        known = list(self.known.get(circuit.id, ()))
+        fits = {box for _, box in known} == set(reached) and pricing.keeps_pins(known)
+        first = [known, plain] if fits else [plain]
         if not pricing.controls:
-            return [plain]
-        drawn = [in_rows(pricing, from_shared=first) for first in ([False, True] if shared_boxes(pricing) else [False])]
+            return first
+        drawn = [
+            in_rows(pricing, from_shared=shared) for shared in ([False, True] if shared_boxes(pricing) else [False])
+        ]
         rows = [with_home_runs(pricing, tree, circuit.home_runs or 1) for tree in drawn]
         runs = _home_runs(circuit, plain) if circuit.home_runs else None
         alike = [tree for tree in rows if len(tree) == len(plain) and runs in (None, _home_runs(circuit, tree))]
-        return [plain, *(tree for tree in alike if pricing.keeps_pins(tree))]
+        return [*first, *(tree for tree in alike if pricing.keeps_pins(tree))]
 
     def _take(self, circuit: Circuit, kind: CableType, pricing: TreePrices, tree: list[Pair]) -> None:
         """Keep a tree, and take the room that its cables have in boxes."""

@@ -6,6 +6,7 @@ place on a face or board, or a box. Changing heading is an edge of its own, so t
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -51,6 +52,8 @@ class Edges:
     bore: Ints
     via: Ints
     covered: NDArray[np.bool_]
+    taken: NDArray[np.bool_]
+    """Against a limit, and only for cables that have been pulled there already."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -122,6 +125,8 @@ class Tracks:
     closed: Closed
     gates: tuple[Gate, ...]
     notes: tuple[str, ...]
+    old_holes: Mapping[str, tuple[int, ...]]
+    """By id of a hole that is there, the candidates that are it."""
 
     def slab_of(self, assembly: str) -> Slab | None:
         """Slab of an assembly, by its id; None if it has none (single timbers, boards)."""
@@ -194,6 +199,7 @@ class Collector:
         bore: Ints | int = -1,
         via: int = -1,
         covered: NDArray[np.bool_] | bool = False,
+        taken: NDArray[np.bool_] | bool = False,
     ) -> None:
         """Take up edges from ``a`` to ``b``; the rest as in ``Edges``, one value for all or one each."""
         n = len(a)
@@ -210,6 +216,7 @@ class Collector:
                 "bore": np.broadcast_to(np.asarray(bore), (n,)),
                 "via": np.full(n, via),
                 "covered": np.broadcast_to(np.asarray(covered), (n,)),
+                "taken": np.broadcast_to(np.asarray(taken), (n,)),
             }
         )
 
@@ -220,7 +227,7 @@ class Collector:
 
     def edges(self) -> Edges:
         """Return all edges, one for each pair of nodes."""
-        names = ("a", "b", "length", "turn", "staples", "lane", "bore", "via", "covered")
+        names = ("a", "b", "length", "turn", "staples", "lane", "bore", "via", "covered", "taken")
         joined = {name: np.concatenate([part[name] for part in self.parts]) for name in names}
         # Two ways between the same two nodes: the shorter one is kept, then the earlier one.
         low, high = np.minimum(joined["a"], joined["b"]), np.maximum(joined["a"], joined["b"])

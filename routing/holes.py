@@ -6,13 +6,13 @@ only where bands do not meet.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from barnloom.model.boring import bands, governing, nail_plates
-from barnloom.model.building import Member
+from barnloom.model.building import Building, Member
 from barnloom.model.limits import at_least, at_most
 from barnloom.routing.bores import Aims, aims, clear_of_plates, narrowed, plate_price, single_bored
 from barnloom.routing.graph import Tracks
@@ -44,13 +44,15 @@ def letters(number: int) -> str:
 
 
 def final_holes(
-    tracks: Tracks, usage: Usage, cables: Mapping[int, tuple[str, ...]]
+    tracks: Tracks, usage: Usage, cables: Mapping[int, tuple[str, ...]], earlier: Sequence[Bore] = ()
 ) -> tuple[list[Bore], dict[int, Drilled]]:
     """Holes of a set of routed cables.
 
     Parameters
     ----------
     cables : mapping of candidate number to the ids of the cables in it
+    earlier : sequence of Bore
+        Of an earlier plan: a hole at the place of one of these has its id, and no other hole has one of their ids.
 
     Returns
     -------
@@ -85,10 +87,11 @@ def final_holes(
     passes: dict[int, str] = {}
     for name, row in rows:
         for one in row:
-            passes[one.candidate] = name
+            if one.old < 0:
+                passes[one.candidate] = name
         for part in _level(tracks, row, aimed, across):
             across |= part
-    return _bores(tracks, sized, new, aimed, across, passes, cables)
+    return _bores(tracks, sized, new, aimed, across, passes, cables, earlier)
 
 
 def _others(tracks: Tracks, one: _Sized, same: list[_Sized]) -> list[tuple[float, float, float]]:
@@ -130,23 +133,24 @@ def _plate_band(tracks: Tracks, one: _Sized, place: float, low: float, high: flo
 
 
 def _rows(tracks: Tracks, sized: list[_Sized]) -> list[tuple[str, list[_Sized]]]:
-    """New holes that lie in one line across the members of a slab, by name, in order across."""
+    """Holes that lie in one line across the members of a slab, by name, in order across; old ones among new ones."""
     lines: dict[tuple[str, float], list[tuple[float, _Sized]]] = {}
     rows: list[tuple[str, list[_Sized]]] = []
     for one in sized:
         slab = tracks.slab_of(one.member.assembly)
-        if one.old >= 0:
-            continue
         # A hole into another slab (a plate's, a corner's) has what is clear behind it to keep to, not a row's height.
         into_other = bool(np.isfinite(tracks.bores.strip[one.candidate]).all())
         if slab is None or into_other or not is_wood_row(one.member.role):
+            if one.old >= 0:
+                continue
             rows.append((f"{one.member.id} at {one.along_in:g}", [one]))
             continue
         place = slab.local(_place(one, 0.0))
         lines.setdefault((slab.assembly.id, round(float(place[1]), 3)), []).append((float(place[0]), one))
     for (assembly, v), line in lines.items():
         line.sort(key=lambda pair: pair[0])
-        rows.append((f"{assembly} row {v:g}", [one for _, one in line]))
+        if any(one.old < 0 for _, one in line):
+            rows.append((f"{assembly} row {v:g}", [one for _, one in line]))
     return rows
 
 
@@ -157,7 +161,7 @@ def _place(one: _Sized, across: float) -> Floats:
 def _level(
     tracks: Tracks, row: list[_Sized], aimed: Mapping[int, Aims], across: Mapping[int, float]
 ) -> list[dict[int, float]]:
-    """One height for each stretch of a row whose bands meet, as across places by candidate."""
+    """One height for each stretch of a row whose bands meet, as across places by candidate; an old hole is as it is."""
     slab = tracks.slab_of(row[0].member.assembly)
     if slab is None or len(row) < 2:
         return []
@@ -165,9 +169,13 @@ def _level(
     for one in row:
         zero = float(slab.local(_place(one, 0.0))[2])
         sign = float(np.sign(slab.axes[2] @ np.array(one.member.across)))
-        band = aimed[one.candidate]
-        ends = sorted((zero + sign * float(band.low[0]), zero + sign * float(band.high[0])))
-        middle = zero + sign * _middle(tracks, one)
+        if one.old >= 0:
+            height = zero + sign * one.member.holes[one.old].across_in
+            ends, middle = [height, height], height
+        else:
+            band = aimed[one.candidate]
+            ends = sorted((zero + sign * float(band.low[0]), zero + sign * float(band.high[0])))
+            middle = zero + sign * _middle(tracks, one)
         spans.append((one, zero, sign, ends, middle))
     results, start = [], 0
     while start < len(spans):
@@ -177,6 +185,8 @@ def _level(
         height = float(np.clip(np.mean([s[4] for s in spans[start:stop]]), low, high))
         part = {}
         for one, zero, sign, _, _ in spans[start:stop]:
+            if one.old >= 0:
+                continue
             band = aimed[one.candidate]
             grid = tracks.building.tools.grid_in
             wish = round(sign * (height - zero) / grid - 1e-9) * grid
@@ -194,20 +204,22 @@ def _bores(
     across: Mapping[int, float],
     passes: Mapping[int, str],
     cables: Mapping[int, tuple[str, ...]],
+    earlier: Sequence[Bore],
 ) -> tuple[list[Bore], dict[int, Drilled]]:
     table, limits, building = tracks.bores, tracks.limits, tracks.building
     numbers = {member.id: n for n, member in enumerate(building.members)}
     order = sorted(sized, key=lambda one: (numbers[one.member.id], one.along_in, across[one.candidate]))
-    counts: dict[str, int] = {}
+    names = _names(order, across, building, earlier)
+    held: dict[str, list[str]] = {}
+    for one in order:
+        held.setdefault(names[one.candidate], []).extend(cables[one.candidate])
     bores, drilled = [], {}
     for one in order:
-        member, place = one.member, across[one.candidate]
+        member, place, name = one.member, across[one.candidate], names[one.candidate]
         if one.old >= 0:
-            name, low, high = member.holes[one.old].id, place, place
+            low, high = place, place
             rule, margin = "an old hole, reused as it is", 0.0
         else:
-            name = f"{member.id}.{letters(counts.get(member.id, 0))}"
-            counts[member.id] = counts.get(member.id, 0) + 1
             low, high = float(aimed[one.candidate].low[0]), float(aimed[one.candidate].high[0])
             low, high = _plate_band(tracks, one, place, low, high)
             others = [(o.along_in, across[o.candidate], o.diameter_in) for o in new[member.id] if o is not one]
@@ -215,6 +227,9 @@ def _bores(
                 member, limits, one.diameter_in, one.along_in, place, others, metric=building.metric
             )
         plates = nail_plates(member, limits, one.diameter_in, place, one.along_in)
+        drilled[one.candidate] = Drilled(id=name, along_in=one.along_in, across_in=place)
+        if name not in held:
+            continue  # an old hole that lies in two ways through its member
         bores.append(
             Bore(
                 id=name,
@@ -224,7 +239,7 @@ def _bores(
                 across_min_in=round(low, 9),
                 across_max_in=round(high, 9),
                 diameter_in=one.diameter_in,
-                cables=tuple(sorted(cables[one.candidate])),
+                cables=tuple(sorted(held.pop(name))),
                 nail_plates=plates,
                 rule=rule,
                 margin_in=round(margin, 6),
@@ -233,9 +248,41 @@ def _bores(
                 pose=table.pose[one.candidate],
             )
         )
-        drilled[one.candidate] = Drilled(id=name, along_in=one.along_in, across_in=place)
     walked = {drilled[one.candidate].id: _walk(tracks, one, numbers) for one in order}
     return sorted(bores, key=lambda bore: walked[bore.id]), drilled
+
+
+def _names(
+    order: Sequence[_Sized], across: Mapping[int, float], building: Building, earlier: Sequence[Bore]
+) -> dict[int, str]:
+    """Return ids: of an old hole its own, of one at the place of an earlier one that one's, else the next letter."""
+    grid = building.tools.grid_in
+    taken = {hole.id for member in building.members for hole in member.holes}
+    there: dict[str, list[Bore]] = {}
+    for bore in earlier:
+        if bore.id not in taken:
+            there.setdefault(bore.member, []).append(bore)
+    taken |= {bore.id for bore in earlier}
+    names: dict[int, str] = {}
+    for one in order:
+        if one.old >= 0:
+            names[one.candidate] = one.member.holes[one.old].id
+            continue
+        place = (one.along_in, across[one.candidate])
+        known = there.get(one.member.id, [])
+        same = [b for b in known if np.hypot(b.along_in - place[0], b.across_in - place[1]) < grid / 2]
+        if same:
+            known.remove(same[0])
+            names[one.candidate] = same[0].id
+    counts: dict[str, int] = {}
+    for one in order:
+        while one.candidate not in names:
+            number = counts.get(one.member.id, 0)
+            counts[one.member.id] = number + 1
+            name = f"{one.member.id}.{letters(number)}"
+            if name not in taken:
+                names[one.candidate] = name
+    return names
 
 
 def _walk(tracks: Tracks, one: _Sized, numbers: Mapping[str, int]) -> tuple[float, ...]:

@@ -179,6 +179,33 @@ class Unreached:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Moved:
+    """A hole that was drilled elsewhere than planned, and where it was to be (inches, as its bore has them)."""
+
+    hole: str
+    planned_along_in: float
+    planned_across_in: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AsBuilt:
+    """What is done already, as reported; everything else of the plan is still to be done."""
+
+    plans: tuple[str, ...]
+    """Hash of every plan that a report was on, first to last."""
+    drilled: tuple[str, ...]
+    """Holes, by id: each is among its member's holes."""
+    moved: tuple[Moved, ...]
+    """Of those that are drilled."""
+    pulled: tuple[str, ...]
+    """Cables."""
+    made_up: tuple[str, ...]
+    """Boxes."""
+    other_boxes: tuple[str, ...]
+    """Of those that are made up, where another box was put up than planned."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
     """A checked plan and the building it is for. ``lower_bound`` None until one is proven."""
 
@@ -199,3 +226,5 @@ class Plan:
     """Of every box that a cable reaches, and of the panels."""
     circuits: tuple[CircuitSheet, ...] = ()
     resized: tuple[Resized, ...] = ()
+    as_built: AsBuilt | None = None
+    """None: nothing is done yet."""

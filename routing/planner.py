@@ -25,6 +25,7 @@ from barnloom.routing.tracks import Ground, ground_of, tracks_of
 from barnloom.routing.trees import Pair
 from barnloom.routing.wiring.assembly import Assembled, assembled, twin
 from barnloom.routing.wiring.circuit_rules import rule_faults
+from barnloom.routing.wiring.flows import feeds_of
 from barnloom.routing.wiring.growth import grown_sizes, resized
 from barnloom.routing.wiring.kinds import Sizes, Store
 from barnloom.routing.wiring.room import Inside, Rooms
@@ -38,11 +39,14 @@ FED_ANEW = 3
 """Most times that cables are chosen anew because some box had to be fed from elsewhere."""
 
 
-def plan_building(building: Building, *, progress: Talk | None = None) -> Plan:
+def plan_building(building: Building, *, earlier: Plan | None = None, progress: Talk | None = None) -> Plan:
     """Plan a building: sizes, trees, routes; anew where what was routed asks for larger conductors.
 
     Parameters
     ----------
+    earlier : Plan, optional
+        Of the same building: ids of its holes go on to stand for the same places and for no others, and its trees are
+        among those to begin with.
     progress : callable, optional
         Is told in a few words what is being done.
 
@@ -57,11 +61,11 @@ def plan_building(building: Building, *, progress: Talk | None = None) -> Plan:
     if faults:
         raise SceneError(faults)
     sizes = Sizes(circuits={name: rating.awg for name, rating in rated.items()})
-    job = job_of(building, progress or (lambda _: None))
+    job = job_of(building, progress or (lambda _: None), earlier)
     usual = rated
     while True:
         job.talk("choosing which box feeds which")
-        trees = chosen_trees(job.network, sizes, job.rooms)
+        trees = chosen_trees(job.network, sizes, job.rooms, feeds=_earlier_feeds(job))
         best = _settled(job, trees, sizes)
         if not _left_out(building, best.routes):
             best = _fed_cheaper(job, best, sizes)
@@ -84,16 +88,17 @@ class Job:
     network: Network
     rooms: Rooms
     talk: Talk
+    earlier: Plan | None
 
 
-def job_of(building: Building, talk: Talk) -> Job:
+def job_of(building: Building, talk: Talk, earlier: Plan | None) -> Job:
     """Lay a building out for planning; where two cables may stand in for one, pairs are among those that are sold."""
     if building.wiring.two_cables:
         building = replace(building, cable_types=(*building.cable_types, *pairs_of(building.cable_types)))
     talk("looking for bays, ways through and legal places")
     limits = Limits(building.limits)
     ground = ground_of(building, limits)
-    return Job(building, limits, ground, network_of(tracks_of(ground)), Rooms(building, limits), talk)
+    return Job(building, limits, ground, network_of(tracks_of(ground)), Rooms(building, limits), talk, earlier)
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -139,7 +144,7 @@ def _fed_cheaper(job: Job, best: _Settled, sizes: Sizes) -> _Settled:
     """Trees chosen once more, now that other circuits' holes are there to share; kept only where all of it gains."""
     if best.routes.network is not job.network:
         return best
-    trees = chosen_trees(job.network, sizes, job.rooms, best.routes)
+    trees = chosen_trees(job.network, sizes, job.rooms, routes=best.routes)
     if trees.feeds == best.trees.feeds or trees.unreached:
         return best
     wires, faults = wired(job.building, trees.feeds, sizes, trees.orders)
@@ -165,7 +170,7 @@ def _price(job: Job, settled: _Settled) -> float:
 
 
 def _whole(job: Job, settled: _Settled, rated: Mapping[str, Rating], sizes: Sizes) -> tuple[Plan, Assembled]:
-    cables, bores = _drawn(settled.routes)
+    cables, bores = _drawn(settled.routes, job.earlier.bores if job.earlier else ())
     half = assembled(job.building, cables, settled.wires, rated, job.rooms)
     if half.faults:
         raise SceneError(half.faults)
@@ -214,6 +219,15 @@ def _feeds(building: Building, best: Routed) -> dict[str, tuple[Pair, ...]]:
     return found
 
 
+def _earlier_feeds(job: Job) -> dict[str, tuple[Pair, ...]]:
+    """Feeds of every circuit in the earlier plan."""
+    cables = job.earlier.cables if job.earlier else ()
+    return {
+        circuit.id: tuple(feeds_of(circuit.panel, [cable for cable in cables if cable.circuit == circuit.id]))
+        for circuit in job.building.circuits
+    }
+
+
 def _left_out(building: Building, best: Routed) -> list[tuple[str, str]]:
     """Boxes that no cable of a circuit reaches, each with that circuit: without a track, or without a path."""
     fed = _feeds(building, best)
@@ -240,7 +254,7 @@ def _legs(building: Building, feeds: Mapping[str, Sequence[Pair]], wires: Wired)
     return legs
 
 
-def _drawn(best: Routed) -> tuple[list[Cable], list[Bore]]:
+def _drawn(best: Routed, earlier: Sequence[Bore]) -> tuple[list[Cable], list[Bore]]:
     """Cables with their centre lines and lengths, and the holes they take."""
     tracks = best.tracks
     boxes: dict[str, Box] = {box.id: box for box in tracks.building.boxes}
@@ -250,7 +264,7 @@ def _drawn(best: Routed) -> tuple[list[Cable], list[Bore]]:
             bore = int(tracks.edges.bore[edge])
             if bore >= 0:
                 users.setdefault(bore, []).append(leg.id)
-    bores, drilled = final_holes(tracks, best.usage, {b: tuple(ids) for b, ids in users.items()})
+    bores, drilled = final_holes(tracks, best.usage, {b: tuple(ids) for b, ids in users.items()}, earlier)
     cables: list[Cable] = []
     for leg in best.legs:
         steps = best.paths.get(leg.id)
@@ -329,7 +343,8 @@ def _other_feeders(job: Job, best: Routed, sizes: Sizes, orders: Mapping[str, Se
     for leg in best.lost:
         panel = circuits[leg.circuit].panel
         reached = sorted(reached_by(best, leg.circuit, panel) - {panel})
-        found[leg.id] = [] if boxes[leg.to_box].fed_from else [name for name in reached if can_feed(name, leg)]
+        pinned = leg.rule.from_box or boxes[leg.to_box].fed_from
+        found[leg.id] = [] if pinned else [name for name in reached if can_feed(name, leg)]
     return found
 
 

@@ -81,11 +81,24 @@ def prices_with(network: Network, base: Floats, bores: Floats, lanes: Floats, ba
     return price
 
 
-def barred_edges(network: Network, avoid: Sequence[str], ends: Sequence[str]) -> Ints:
-    """Edges that a cable between boxes may not use: turning back beside its own start, and members it must avoid."""
+def barred_edges(network: Network, rule: CableRule, ends: Sequence[str]) -> Ints:
+    """Edges that a cable between boxes may not use.
+
+    Turning back beside its own start, members it must avoid, and what is there only for cables pulled already.
+    """
     found = [network.own.get(box, NO_EDGES) for box in ends]
-    found += [edges_of(network.tracks, name) for name in avoid]
+    found += [edges_of(network.tracks, name) for name in rule.avoid]
+    if rule.holes is None:
+        found.append(taken_edges(network.tracks))
     return np.unique(np.concatenate(found))
+
+
+def taken_edges(tracks: Tracks) -> Ints:
+    """Edges that only cables pulled already may use: they, or the holes they go through, are against a limit."""
+    edges = tracks.edges
+    through = np.zeros(len(edges.bore), dtype=bool)
+    through[edges.bore >= 0] = tracks.bores.taken[edges.bore[edges.bore >= 0]]
+    return np.flatnonzero(edges.taken | through)
 
 
 def edges_of(tracks: Tracks, member_id: str) -> Ints:
@@ -112,7 +125,7 @@ def routed(network: Network, legs: list[Leg], start: Routed | None = None) -> Ro
     tracks = network.tracks
     usage = Usage(tracks)
     base = {kind.id: base_prices(network, kind) for kind in {leg.kind.id: leg.kind for leg in legs}.values()}
-    barred = {leg.id: barred_edges(network, leg.rule.avoid, (leg.from_box, leg.to_box)) for leg in legs}
+    barred = {leg.id: barred_edges(network, leg.rule, (leg.from_box, leg.to_box)) for leg in legs}
     places = {box.id: np.array(box.at) for box in tracks.building.boxes}
     away = {leg.id: float(np.linalg.norm(places[leg.from_box] - places[leg.to_box])) for leg in legs}
     paths: dict[str, list[Step]] = {}
@@ -233,7 +246,7 @@ def rescued(best: Routed, feeders: Mapping[str, Sequence[str]]) -> Routed:
         base, found = base_prices(network, leg.kind), []
         for box in feeders.get(leg.id, ()):
             other = replace(leg, from_box=box)
-            barred = barred_edges(network, leg.rule.avoid, (box, leg.to_box))
+            barred = barred_edges(network, leg.rule, (box, leg.to_box))
             total, steps = _path(network, _live(network, best.usage, other, base, barred), other, np.inf)
             if steps:
                 found.append((total, box, other, steps))
@@ -272,7 +285,11 @@ def without(best: Routed, circuit: str, way: int) -> None:
 
 def _live(network: Network, usage: Usage, leg: Leg, base: Floats, barred: Ints) -> Floats:
     bores = usage.bore_costs(leg.kind.id)
-    if leg.rule.done:
+    if leg.rule.holes is not None:
+        own = [candidate for name in leg.rule.holes for candidate in network.tracks.old_holes.get(name, ())]
+        bores = np.full(len(bores), np.inf)
+        bores[own] = 0.0
+    elif leg.rule.done:
         bores = np.where(network.tracks.bores.hole >= 0, bores, np.inf)
     return prices_with(network, base, bores, usage.full_lanes(leg.kind), barred)
 
@@ -280,7 +297,23 @@ def _live(network: Network, usage: Usage, leg: Leg, base: Floats, barred: Ints) 
 def _path(network: Network, prices: Floats, leg: Leg, limit: float) -> tuple[float, list[Step]]:
     source, target = network.out_of(leg.from_box), network.into(leg.to_box)
     musts = [edges_of(network.tracks, name) for name in leg.rule.through]
-    return cheapest_path(network, prices, source, target, musts, limit)
+    found = cheapest_path(network, prices, source, target, musts, limit)
+    if leg.rule.holes is None or not found[1] or holes_passed(network.tracks, found[1]) == leg.rule.holes:
+        return found
+    # The cheapest way through its own holes leaves one out: now with each of them asked for, which takes far longer.
+    return cheapest_path(network, prices, source, target, _each_of(network.tracks, leg.rule.holes), limit)
+
+
+def holes_passed(tracks: Tracks, steps: Sequence[Step]) -> tuple[str, ...]:
+    """Ids of the old holes on a path, in order."""
+    table, members = tracks.bores, tracks.building.members
+    bores = [int(tracks.edges.bore[edge]) for _, _, edge in steps if tracks.edges.bore[edge] >= 0]
+    return tuple(members[table.member[bore]].holes[table.hole[bore]].id for bore in bores if table.hole[bore] >= 0)
+
+
+def _each_of(tracks: Tracks, holes: Sequence[str]) -> list[Ints]:
+    """Edges through each of these holes."""
+    return [np.flatnonzero(np.isin(tracks.edges.bore, tracks.old_holes.get(name, ()))) for name in holes]
 
 
 def _use(usage: Usage, tracks: Tracks, leg: Leg, steps: Sequence[Step], way: int) -> None:

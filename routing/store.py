@@ -13,6 +13,7 @@ import math
 import re
 from dataclasses import replace
 from functools import cache
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
@@ -47,6 +48,11 @@ def plan_to_json(plan: Plan) -> str:
     """
     data = _rounded(_adapter().dump_python(_sorted(plan), mode="json"), "plan")
     return json.dumps(data, ensure_ascii=False, allow_nan=False, indent=1) + "\n"
+
+
+def plan_hash(plan: Plan) -> str:
+    """Sixteen letters that stand for this very plan."""
+    return sha256(plan_to_json(plan).encode()).hexdigest()[:16]
 
 
 def plan_from_json(text: str, *, name: str = "plan.json") -> Plan:

@@ -14,7 +14,7 @@ from barnloom.model.building import Building
 from barnloom.model.lengths import format_length
 from barnloom.model.limits import Limits
 from barnloom.routing.bay_edges import box_edges, slab_edges, straights
-from barnloom.routing.bores import BoreMaker
+from barnloom.routing.bores import BoreMaker, BoreTable
 from barnloom.routing.face_edges import face_box_edges, face_edges, face_ways
 from barnloom.routing.faces import Face, Joint, Landing, faces_of
 from barnloom.routing.graph import (
@@ -172,6 +172,7 @@ def tracks_of(ground: Ground, extra: Mapping[str, tuple[float, ...]] | None = No
     )
     none = np.empty(0, dtype=np.int64)
     closed = [np.concatenate([part[k] for part in collector.closed] or [none]) for k in range(4)]
+    bores = maker.table()
     return Tracks(
         building=building,
         limits=limits,
@@ -187,7 +188,7 @@ def tracks_of(ground: Ground, extra: Mapping[str, tuple[float, ...]] | None = No
         boxes=boxes,
         node_count=boxes_base + len(boxes),
         edges=collector.edges(),
-        bores=maker.table(),
+        bores=bores,
         ways=tuple(collector.ways),
         exits=tuple(e for own in exits for e in own),
         lane_room_in=np.array(collector.lane_room),
@@ -195,7 +196,16 @@ def tracks_of(ground: Ground, extra: Mapping[str, tuple[float, ...]] | None = No
         closed=Closed(closed[0], closed[1], closed[2], closed[3].astype(np.float64)),
         gates=gates,
         notes=ground.notes,
+        old_holes=_old_holes(building, bores),
     )
+
+
+def _old_holes(building: Building, bores: BoreTable) -> dict[str, tuple[int, ...]]:
+    found: dict[str, tuple[int, ...]] = {}
+    for candidate in np.flatnonzero(bores.hole >= 0):
+        name = building.members[int(bores.member[candidate])].holes[int(bores.hole[candidate])].id
+        found[name] = (*found.get(name, ()), int(candidate))
+    return found
 
 
 @dataclass(frozen=True, eq=False, slots=True)

@@ -115,6 +115,9 @@ def wishes_of(building: Building, slab: Slab, limits: Limits, exits: list[Exit])
     u += list(slab.corners_u)
     v += list(slab.corners_v)
     v += list(np.unique(slab.cells.v))
+    old_u, old_v = _old_places(building, slab)
+    u += old_u
+    v += old_v
     if not slab.assembly.top:
         # Under a slope every stud ends elsewhere; a row just below each top would only make the graph large.
         v += _zone_ends(building, slab, limits)
@@ -170,8 +173,21 @@ def face_sight_below(building: Building, member: Member) -> float:
     return floor + building.exposed_below_in
 
 
+def _old_places(building: Building, slab: Slab) -> tuple[list[float], list[float]]:
+    """Coordinates u, and v, at which there are holes already in members that a cable would cross by them."""
+    found: dict[str, list[float]] = {"u": [], "v": []}
+    for index, way in slab.crossing.items():
+        if way not in found:
+            continue
+        member, axis = building.members[index], 1 if way == "u" else 0
+        start = float(slab.local(np.array(member.origin))[axis])
+        sign = float(np.sign(slab.axes[axis] @ np.array(member.along)))
+        found[way] += [start + sign * hole.along_in for hole in member.holes]
+    return found["v"], found["u"]
+
+
 def _zone_ends(building: Building, slab: Slab, limits: Limits) -> list[float]:
-    """Ends of the legal zones of the members that a row would cross, and the places of old holes."""
+    """Ends of the legal zones of the members that a row would cross."""
     found: list[float] = []
     seen: dict[tuple[object, ...], list[float]] = {}
     for index, way in slab.crossing.items():
@@ -184,6 +200,6 @@ def _zone_ends(building: Building, slab: Slab, limits: Limits) -> list[float]:
         if key not in seen:
             ends = [a for bit in building.tools.bits_in[:1] for a in interesting_along(member, limits, bit)]
             grid = building.tools.grid_in
-            seen[key] = [round(a / grid) * grid for a in ends] + [hole.along_in for hole in member.holes]
+            seen[key] = [round(a / grid) * grid for a in ends]
         found += [start + sign * along for along in seen[key]]
     return found

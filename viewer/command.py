@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from barnloom.routing.check import Finding
     from barnloom.routing.plan import Plan
+    from barnloom.viewer.look import Look
 
 ALIKE_MOST = 2
 """More warnings than this that say the same are one line."""
@@ -92,10 +93,7 @@ def _parser() -> argparse.ArgumentParser:
 
     plan = command("plan", "plan a scene: routes, holes, lengths, lists, a picture and a 3D file")
     plan.add_argument("scene", metavar="SCENE", type=Path, help="the scene file (YAML)")
-    plan.add_argument("--out", metavar="DIR", type=Path, required=True, help="folder to write into; made if missing")
-    plan.add_argument("--json", action="store_true", help="print the summary as JSON")
-    plan.add_argument("--no-pictures", action="store_true", help="write no picture.png and no building.glb")
-    plan.add_argument("--quiet", action="store_true", help="say nothing on stderr unless something is wrong")
+    _plan_options(plan)
 
     check = command("check", "check a plan again, from its geometry alone")
     check.add_argument("plan", metavar="PLAN", type=Path, help="a plan.json, or the folder that holds one")
@@ -104,7 +102,14 @@ def _parser() -> argparse.ArgumentParser:
 
     view = command("view", "look at a plan in a window, or draw it into a file")
     view.add_argument("plan", metavar="PLAN", type=Path, help="a plan.json, or the folder that holds one")
-    view.add_argument("--picture", metavar="FILE", type=Path, help="draw a PNG instead; needs no screen")
+    drawn = view.add_mutually_exclusive_group()
+    drawn.add_argument("--picture", metavar="FILE", type=Path, help="draw a PNG instead; needs no screen")
+    drawn.add_argument("--pictures", metavar="DIR", type=Path, help="draw all pictures that explain the plan into it")
+    view.add_argument("--storey", metavar="ID", default="", help="this storey alone")
+    view.add_argument("--circuit", metavar="ID", action="append", default=[], help="let it stand out; may come again")
+    view.add_argument("--below", metavar="ID", default="", help="this floor or roof slope, seen from below")
+    view.add_argument("--wall", metavar="ID", default="", help="this wall, seen from its room")
+    view.add_argument("--cut-away", action="store_true", help="without the outer walls that stand before the eye")
 
     sheets = command("sheets", "write a plan to print: sheets to scale, a permit set, a workbook, a drawing file")
     sheets.add_argument("plan", metavar="PLAN", type=Path, help="a plan.json, or the folder that holds one")
@@ -114,6 +119,17 @@ def _parser() -> argparse.ArgumentParser:
     page = command("page", "write a plan as one page for the phone, which needs no network")
     page.add_argument("plan", metavar="PLAN", type=Path, help="a plan.json, or the folder that holds one")
     page.add_argument("--out", metavar="DIR", type=Path, required=True, help="folder to write into; made if missing")
+
+    asbuilt = command("asbuilt", "take in what is drilled, pulled and made up, and plan the rest around it")
+    asbuilt.add_argument("plan", metavar="PLAN", type=Path, help="a plan.json, or the folder that holds one")
+    asbuilt.add_argument("moves", metavar="MOVES", type=Path, help="as-built.json of the phone page, or lines by hand")
+    _plan_options(asbuilt)
+
+    changes = command("changes", "say what is otherwise between two plans, and what has to be done about it")
+    changes.add_argument("old", metavar="OLD", type=Path, help="a plan.json, or the folder that holds one")
+    changes.add_argument("new", metavar="NEW", type=Path, help="the later one")
+    changes.add_argument("--json", action="store_true", help="print it as JSON")
+    changes.add_argument("--out", metavar="DIR", type=Path, help="write text, JSON and a sheet into this folder")
 
     new = command("new", "write a commented starter scene, ready to plan")
     new.add_argument("file", metavar="FILE", type=Path, help="the scene file to write; never overwritten")
@@ -132,6 +148,13 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
+def _plan_options(command: argparse.ArgumentParser) -> None:
+    command.add_argument("--out", metavar="DIR", type=Path, required=True, help="folder to write into; made if missing")
+    command.add_argument("--json", action="store_true", help="print the summary as JSON")
+    command.add_argument("--no-pictures", action="store_true", help="write no picture.png and no building.glb")
+    command.add_argument("--quiet", action="store_true", help="say nothing on stderr unless something is wrong")
+
+
 def _run(arguments: argparse.Namespace) -> int:
     from barnloom.model.errors import BarnloomError, SceneError
 
@@ -141,6 +164,8 @@ def _run(arguments: argparse.Namespace) -> int:
         "view": _view,
         "sheets": _sheets,
         "page": _page,
+        "asbuilt": _asbuilt,
+        "changes": _changes,
         "new": _new,
         "set": _set,
         "schema": _schema,
@@ -157,7 +182,7 @@ def _run(arguments: argparse.Namespace) -> int:
 
 
 def _plan(arguments: argparse.Namespace) -> int:
-    from barnloom.viewer.files import refuse_file, staging
+    from barnloom.viewer.files import refuse_file
 
     talk = _silent if arguments.quiet else _say
     refuse_file(arguments.out)
@@ -171,8 +196,32 @@ def _plan(arguments: argparse.Namespace) -> int:
         plan = _checked(plan_building(building, progress=talk), talk)
     except SceneError as error:  # found only while planning: an overfull box, a panel without a free space
         raise SceneError(read_scene(arguments.scene).placed(error.faults)) from error
-    if plan is None:
-        return REJECTED
+    return REJECTED if plan is None else _written(plan, arguments, talk)
+
+
+def _asbuilt(arguments: argparse.Namespace) -> int:
+    from barnloom.model.errors import SceneError
+    from barnloom.routing.asbuilt import as_built, read_moves
+    from barnloom.routing.store import read_plan
+    from barnloom.viewer.files import refuse_file
+
+    talk = _silent if arguments.quiet else _say
+    refuse_file(arguments.out)
+    plan = read_plan(arguments.plan)
+    moves = read_moves(arguments.moves, plan)
+    try:
+        again = _checked(as_built(plan, moves, progress=talk), talk)
+    except SceneError as error:
+        for fault in error.faults:
+            _say(f"{arguments.moves}: what is done leaves no plan: {fault}")
+        return WRONG_INPUT
+    return REJECTED if again is None else _written(again, arguments, talk)
+
+
+def _written(plan: Plan, arguments: argparse.Namespace, talk: Callable[[str], None]) -> int:
+    """Write a plan with its lists and pictures, and print its summary."""
+    from barnloom.viewer.files import staging
+
     with staging(arguments.out) as stage:
         talk("writing the lists")
         _write_lists(plan, stage)
@@ -223,6 +272,7 @@ def _grouped(findings: Sequence[Finding]) -> list[str]:
 
 def _write_lists(plan: Plan, folder: Path) -> None:
     from barnloom.routing.store import plan_to_json
+    from barnloom.viewer.asbuilt import as_built_text
     from barnloom.viewer.boxcards import boxes_text
     from barnloom.viewer.lists import cables_text, holes_text
     from barnloom.viewer.questions import questions_text
@@ -235,6 +285,7 @@ def _write_lists(plan: Plan, folder: Path) -> None:
         "boxes.txt": boxes_text(plan),
         "questions.txt": questions_text(plan),
         **csv_tables(plan),
+        **({"as-built.txt": as_built_text(plan)} if plan.as_built else {}),
     }
     for name, text in texts.items():
         (folder / name).write_bytes(text.encode("utf-8"))
@@ -286,20 +337,47 @@ def _check(arguments: argparse.Namespace) -> int:
 
 def _view(arguments: argparse.Namespace) -> int:
     from barnloom.routing.store import read_plan
+    from barnloom.viewer.look import look_at
 
     plan = read_plan(arguments.plan)
+    look = look_at(
+        plan,
+        storey=arguments.storey,
+        circuits=arguments.circuit,
+        below=arguments.below,
+        wall=arguments.wall,
+        cut_away=arguments.cut_away,
+    )
+    if arguments.pictures is not None:
+        return _draw_set(plan, look, arguments.pictures)
     if arguments.picture is None:
         from barnloom.viewer.window import show
 
-        show(plan)
+        show(plan, look)
         return PLANNED
     from barnloom.viewer.files import write_file
     from barnloom.viewer.pictures import picture
 
-    png, talk = picture(plan)
+    png, talk = picture(plan, look)
     for line in talk:
         _say(line)
     write_file(arguments.picture, png, replace=True)
+    return PLANNED
+
+
+def _draw_set(plan: Plan, look: Look, folder: Path) -> int:
+    """Draw all pictures of a plan; one thing alone is not asked for together with all of them."""
+    from barnloom.model.errors import InputError
+    from barnloom.viewer.look import Look
+    from barnloom.viewer.pictures import picture_set
+
+    if look != Look():
+        found = "--pictures with --storey, --circuit, --below, --wall or --cut-away"
+        raise InputError(found, "--pictures alone, which draws them all, or one --picture")
+    pictures, talk = picture_set(plan)
+    for line in talk:
+        _say(line)
+    _write_files(folder, pictures)
     return PLANNED
 
 
@@ -340,6 +418,20 @@ def _write_files(folder: Path, files: Mapping[str, bytes]) -> None:
         for name, content in files.items():
             (stage / name).write_bytes(content)
     _say(f"wrote {', '.join(sorted(files))} into {folder}")
+
+
+def _changes(arguments: argparse.Namespace) -> int:
+    from barnloom.routing.store import read_plan
+    from barnloom.viewer.changes import changes_json, changes_pdf, changes_text
+
+    old, new = read_plan(arguments.old), read_plan(arguments.new)
+    text, data = changes_text(old, new), changes_json(old, new)
+    if arguments.out is not None:
+        paper = "a4" if new.building.metric else "letter"
+        files = {"changes.txt": text.encode("utf-8"), "changes.json": data.encode("utf-8")}
+        _write_files(arguments.out, {**files, "changes.pdf": changes_pdf(old, new, paper=paper)})
+    print(data if arguments.json else text, end="")
+    return PLANNED
 
 
 def _new(arguments: argparse.Namespace) -> int:

@@ -54,13 +54,13 @@ def holes_text(plan: Plan) -> str:
         lines += _bit_lines(plan, names, diameter, bores)
     old = [bore for bore in plan.bores if bore.existing]
     if old:
-        lines += ruled("OLD HOLES USED AGAIN: nothing to bore")
+        lines += ruled("HOLES THERE ALREADY: nothing to bore")
         lines += _place_lines(plan, names, old)
     lines += ruled("TOTALS")
     lines += [
         *(_bit_total(plan, diameter, count) for diameter, count in totals.holes_by_bit(to_bore).items()),
         f"{counted(len(to_bore), 'hole')} to bore, {sum(map(is_overhead, to_bore))} of them overhead",
-        *([f"{counted(len(old), 'old hole')} used again"] if old else []),
+        *([f"{counted(len(old), 'hole')} there already"] if old else []),
         counted(sum(len(bore.nail_plates) for bore in plan.bores), "nail plate"),
         *_tie_lines(plan, names),
         "The rule that governs each hole, and how much is to spare, is in holes.csv.",

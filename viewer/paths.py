@@ -99,8 +99,13 @@ def side_words(member: Member, side: str) -> str:
 
 def hole_place(bore: Bore, member: Member, *, metric: bool) -> str:
     """Place of a hole's centre, as a tape finds it."""
-    along = format_length(bore.along_in, metric=metric)
-    across = format_length(bore.across_in, metric=metric, feet=False)
+    return place_in(member, bore.along_in, bore.across_in, metric=metric)
+
+
+def place_in(member: Member, along_in: float, across_in: float, *, metric: bool) -> str:
+    """Place in a member, as a tape finds it."""
+    along = format_length(along_in, metric=metric)
+    across = format_length(across_in, metric=metric, feet=False)
     return f"{along} from the {member.along_from}, {across} from the {member.across_from}"
 
 

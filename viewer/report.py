@@ -83,7 +83,7 @@ def summary(plan: Plan) -> str:
     old = len(plan.bores) - len(to_bore)
     lines.append(f"  {len(to_bore)} to bore, {sum(map(is_overhead, to_bore))} of them overhead")
     if old:
-        lines.append(f"  {counted(old, 'old hole')} used again")
+        lines.append(f"  {counted(old, 'hole')} there already")
     if plan.cables:
         longest = max(plan.cables, key=lambda cable: cable.cut_in)
         lines += ["", "LONGEST RUN"]

@@ -117,8 +117,9 @@ class _Store:
         self.covers = sorted((part for part in accessories() if part.what == "cover"), key=lambda part: part.gangs)
         self.slabs = {assembly.id: assembly.kind for assembly in self.building.assemblies}
         self.phase, self.built = cable_phases(plan), box_phases(plan)
-        open_ids = {cable.id for cable in self.open}
-        self.bores = [bore for bore in plan.bores if open_ids.intersection(bore.cables)]
+        self.open_ids = {cable.id for cable in self.open}
+        self.made = frozenset(plan.as_built.made_up if plan.as_built else ())
+        self.bores = [bore for bore in plan.bores if self.open_ids.intersection(bore.cables)]
         self.quantity: dict[tuple[str, str, str, str, int], int | Decimal] = {}
         self.price: dict[tuple[str, str], float | None] = {}
 
@@ -163,7 +164,7 @@ class _Store:
     def boxes(self) -> None:
         """Boxes, rings, what closes them, and connectors that hold cables in them."""
         for box in self.building.boxes:
-            if box.kind == "box" and box.id not in self.plan.unreached:
+            if box.kind == "box" and box.id not in self.plan.unreached and box.id not in self.made:
                 self._box(box, self.built[box.id])
         for cable in self.open:
             for name in (cable.from_box, cable.to_box):
@@ -175,7 +176,8 @@ class _Store:
 
     def devices(self) -> None:
         """Receptacles, switches, lights, alarms; machines and heaters are the owner's."""
-        for device in self.wired:
+        wanted = [device for device in self.wired if device.box not in self.made]
+        for device in wanted:
             phase = self.built.get(device.box, 1)
             if device.kind in (DeviceKind.LIGHT, DeviceKind.ALARM):
                 size = self._linked(device) if device.linked > 1 else device.detects
@@ -185,7 +187,7 @@ class _Store:
                 form = ("single, " if self._single(device) else "duplex, ") if item == "receptacle" else ""
                 size = f"{form}{device.volts} V, {device.rating_a:g} A{self._whole_kind(device)}"
                 self.add("devices", item, size, 1, phase, parts.device_price(item, device.volts, device.rating_a))
-        for device in self.wired:
+        for device in wanted:
             if device.yokes and device.linked:
                 size = self._linked(device)
                 self.add("devices", "plug-in light", size, device.linked, self.built.get(device.box, 1), None)
@@ -198,6 +200,8 @@ class _Store:
             if box is None or box.kind == "stub":
                 continue
             for joint in makeup.joints:
+                if box.id in self.made and not any(cable in self.open_ids for cable, _ in joint.ends):
+                    continue
                 phase = self.built[box.id]
                 if box.kind == "panel":
                     if len(joint.ends) < 2 or not on_breaker(joint, self.sheets.get(joint.circuit)):
@@ -248,10 +252,10 @@ class _Store:
 
     def panel(self) -> None:
         """Breakers: each with the first cables of its circuit."""
-        halves = tandems(self.plan)
+        halves = [pair for pair in tandems(self.plan) if pair[0].panel not in self.made]
         in_tandem = {sheet.circuit for pair in halves for sheet in pair}
         for sheet in self.plan.circuits:
-            if sheet.circuit not in in_tandem:
+            if sheet.circuit not in in_tandem and sheet.panel not in self.made:
                 size = f"{sheet.breaker_a:g} A, {sheet.poles}-pole, {sheet.breaker}"
                 price = parts.breaker_price(sheet.poles, sheet.breaker, sheet.breaker_a)
                 self.add("panel", "breaker", size, 1, self._circuit_phase(sheet.circuit), price)

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from barnloom.model.building import Hole, Member, Notch, Ply, Right, Role
 from barnloom.model.limits import at_least, at_most
+from barnloom.model.mends import mend
 from barnloom.routing.check.finding import SAME_IN, Finding, Site
 from barnloom.routing.plan import Bore
 
@@ -59,6 +60,7 @@ def bore_findings(site: Site) -> Iterator[Finding]:
         yield from _neighbours(site.members[name], circles[name], site)
     yield from _doubled_runs(site)
     yield from _old_holes(site)
+    yield from _as_built(site)
 
 
 # --- one hole --------------------------------------------------------------------------------------------------------
@@ -97,6 +99,8 @@ def _kept(bore: Bore, member: Member, site: Site) -> Iterator[Finding]:
             )
     if not bore.across_min_in - SAME_IN <= bore.across_in <= bore.across_max_in + SAME_IN:
         yield Finding("bore.band", bore.id, _outside_band(bore, site))
+    if bore.id in _recorded(site):
+        return  # it stays as it is: `_as_built` says what it breaks
     circle = Circle(bore.id, bore.along_in, bore.across_in, bore.diameter_in)
     wood = _wood(circle, member)
     gaps = [min(circle.across_in - ply.across[0], ply.across[1] - circle.across_in) for ply in wood]
@@ -295,7 +299,11 @@ def cables_per_hole(diameter_in: float, site: Site) -> int:
 def _neighbours(member: Member, circles: list[Circle], site: Site) -> Iterator[Finding]:
     """Return which new holes of a member are too near another hole or a notch."""
     unknown = site.limits["hole.unknown_diameter"]
-    old = [Circle(h.id, h.along_in, h.across_in, h.diameter_in or unknown) for h in member.holes]
+    yield from _near(circles, [_circle(hole, hole.diameter_in or unknown) for hole in member.holes], member, site)
+
+
+def _near(circles: list[Circle], old: list[Circle], member: Member, site: Site) -> Iterator[Finding]:
+    """Return which of some holes are too near each other, other ones or a notch."""
     for number, one in enumerate(circles):
         for other in [*circles[number + 1 :], *old]:
             least, rule = _gap_needed(member, max(one.diameter_in, other.diameter_in), site)
@@ -376,7 +384,7 @@ def _row(u: tuple[float, float, float], wall: str, site: Site) -> list[Member]:
 
 def _old_holes(site: Site) -> Iterator[Finding]:
     """Return which old holes break a rule: nothing can be done about them, so they are warnings."""
-    used = {bore.id for bore in site.plan.bores if bore.existing}
+    used = {bore.id for bore in site.plan.bores if bore.existing} | _recorded(site)
     for member in site.plan.building.members:
         if not member.holes or not _has_rules(member):
             continue
@@ -388,3 +396,35 @@ def _old_holes(site: Site) -> Iterator[Finding]:
 
 def _circle(hole: Hole, diameter_in: float) -> Circle:
     return Circle(hole.id, hole.along_in, hole.across_in, diameter_in)
+
+
+def _recorded(site: Site) -> set[str]:
+    """Return the holes that were drilled by this plan, or by one it came from."""
+    return set(site.plan.as_built.drilled) if site.plan.as_built else set()
+
+
+def _as_built(site: Site) -> Iterator[Finding]:
+    """Return which of the holes that were drilled break a limit, where they are now, and what would mend it."""
+    recorded, there = _recorded(site), set()
+    for member in site.plan.building.members:
+        drilled = [_circle(hole, hole.diameter_in) for hole in member.holes if hole.id in recorded and hole.diameter_in]
+        there |= {one.id for one in drilled}
+        for one in drilled:
+            if _has_rules(member):
+                yield from (_stays(found, member, site) for found in _section(one, member, site))
+            if member.bore not in (Right.FREE, Right.MAKER):
+                words = f"{member.id} may not be bored ({member.bore.value})"
+                yield _stays(Finding("bore.right", one.id, words), member, site)
+        others = [_circle(hole, hole.diameter_in or 0.0) for hole in member.holes if hole.id not in recorded]
+        for fault in _near(drilled, others, member, site):
+            yield _stays(fault, member, site)
+    for name in sorted(recorded - there):
+        yield Finding("plan.as_built", name, "it is recorded as drilled, and no member has it")
+
+
+def _stays(fault: Finding, member: Member, site: Site) -> Finding:
+    if fault.code in ("plate.tie", "bore.bearing", "bore.off"):
+        return fault
+    broken = fault.code.removeprefix("bore.")
+    words = f"as built: {fault.words}; it stays as it is. To mend it: {mend(broken, rule_of(member, site))}"
+    return Finding("hole.built", fault.subject, words, "warning")

@@ -91,6 +91,8 @@ def _seen(track: Track, site: Site) -> tuple[str, str, Vec | None] | None:
 def _sight(cable: Cable, legs: Legs, rows: list[int], site: Site) -> Iterator[Finding]:
     """Return where a cable is in sight and in reach as the kept answer does not accept, and wrong covers."""
     building = site.plan.building
+    pulled = site.plan.as_built.pulled if site.plan.as_built else ()
+    severity = "warning" if cable.id in pulled else "fault"
     covered = 0.0
     for leg in rows:
         place = _seen(legs.tracks[leg], site)
@@ -106,10 +108,10 @@ def _sight(cable: Cable, legs: Legs, rows: list[int], site: Site) -> Iterator[Fi
         below = min(high, level) - low if upright else 0.0
         if across and not at_least(low, level):
             words = f"it runs across {name} in sight, {site.text(low)} up, below {site.text(level)}"
-            yield Finding("run.exposed", cable.id, f"{words}; the kept answer is {building.exposed!r}")
+            yield Finding("run.exposed", cable.id, f"{words}; the kept answer is {building.exposed!r}", severity)
         elif building.exposed == "never" and below > SAME_IN:
             words = f"it drops in {name} in sight to {site.text(low)} up, below {site.text(level)}"
-            yield Finding("run.exposed", cable.id, f"{words}; the kept answer is 'never'")
+            yield Finding("run.exposed", cable.id, f"{words}; the kept answer is 'never'", severity)
         if building.exposed == "covered" and legs.tracks[leg].bore is None and upright:
             covered += max(below, 0.0)
     if rows and abs(covered - cable.covered_in) > SAME_IN:

@@ -71,6 +71,7 @@ def _is_said(kind: CableType, said: CableType | None, *, pinned: bool) -> bool:
 
 def _tree(circuit: Circuit, cables: list[Cable], site: Site) -> Iterator[Finding]:
     boxes = set(circuit.boxes)
+    fixed = {rule.cable: rule.from_box for rule in site.plan.building.cable_rules}
     feeds: dict[str, list[str]] = defaultdict(list)
     fed: Counter[str] = Counter()
     for cable in cables:
@@ -82,7 +83,8 @@ def _tree(circuit: Circuit, cables: list[Cable], site: Site) -> Iterator[Finding
                 yield Finding("tree.stranger", cable.id, f"{end} is no box of circuit {circuit.id}")
         if cable.to_box == circuit.panel:
             yield Finding("tree.root", cable.id, f"it feeds the panel {circuit.panel}; from is the panel's side")
-        pin = site.boxes[cable.to_box].fed_from if cable.to_box in site.boxes else ""
+        said = site.boxes[cable.to_box].fed_from if cable.to_box in site.boxes else ""
+        pin = fixed.get(cable.id.removesuffix(TWIN), "") or said
         if pin and pin != cable.from_box and (pin in boxes or pin == circuit.panel):
             words = f"the scene feeds {cable.to_box} from {pin}, not from {cable.from_box}"
             lost = pin in site.plan.unreached  # what no cable reaches can feed nothing
@@ -156,10 +158,16 @@ def _rules(site: Site) -> Iterator[Finding]:
             yield Finding(
                 "rule.through", name, f"the scene sends it through {' '.join(rule.through)}; it uses {' '.join(uses)}"
             )
+        if rule.holes is not None and rule.holes != cable.bores:
+            words = (
+                f"it is pulled through {' '.join(rule.holes) or 'no hole'}; it uses {' '.join(cable.bores) or 'none'}"
+            )
+            yield Finding("rule.holes", name, words)
         for member in sorted(set(rule.avoid) & set(uses)):
             yield Finding("rule.avoid", name, f"the scene keeps it out of {member}")
     for cable in site.plan.cables:
-        done = cable.id in rules and rules[cable.id].done
+        rule = rules.get(cable.id.removesuffix(TWIN))
+        done = rule is not None and rule.done
         if done != cable.done:
             said, wanted = ("done", "not done") if cable.done else ("not done", "done")
             yield Finding("rule.done", cable.id, f"marked {said}, the scene says {wanted}")

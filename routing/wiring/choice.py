@@ -72,7 +72,9 @@ class TreePrices:
         there = set(most)
         self.devices = [d for d in building.devices if d.circuit == circuit.id and d.box in there]
         self.boxes = {box.id: box for box in building.boxes if box.id in there}
-        self.pins = {box: its.fed_from for box, its in self.boxes.items() if its.fed_from in there}
+        rules = {rule.cable: rule.from_box for rule in building.cable_rules}
+        feeders = {box: rules.get(f"{circuit.id}.{box}") or its.fed_from for box, its in self.boxes.items()}
+        self.pins = {box: feeder for box, feeder in feeders.items() if feeder in there}
         self.base = store.cable(circuit, "", 2, sizes)
         self.ends_ft = ends_ft(building)
         least = (min((offer.price for offer in rooms.offers.get(name, ())), default=0.0) for name in self.boxes)

@@ -23,12 +23,21 @@ from plan_changes import (
 )
 
 from barnloom.model.building import CableRule, Hole, KeepClear, Notch, Ply, Right, Role, Void
+from barnloom.routing.plan import AsBuilt
 
 HAND = hand_plan()
 
 
 def old_hole(member_id: str, along: float, diameter: float | None, name: str = "OLD9", across: float = 4.625) -> Change:
-    return part("members", member_id, holes=(Hole(id=name, along_in=along, across_in=across, diameter_in=diameter),))
+    return part("members", member_id, holes=(a_hole(name, along, diameter, across),))
+
+
+def a_hole(name: str, along: float, diameter: float | None = 0.75, across: float = 4.625) -> Hole:
+    return Hole(id=name, along_in=along, across_in=across, diameter_in=diameter)
+
+
+def drilled(*holes: str) -> AsBuilt:
+    return AsBuilt(plans=(), drilled=holes, moved=(), pulled=(), made_up=(), other_boxes=())
 
 
 def stick(name: str, x: float, z: tuple[float, float]) -> Change:
@@ -499,6 +508,25 @@ FAULTS: dict[str, tuple[Change, set[str]]] = {
         building(cable_rules=(RULE_2, RULE_AVOID, CableRule(cable="P1.OUT1", done=True))),
         {"rule.done"},
     ),
+    "cable not through the holes that it is pulled through": (
+        building(cable_rules=(RULE_2, RULE_AVOID, CableRule(cable="P1.OUT1", holes=("LOFT-J3.a",)))),
+        {"rule.holes"},
+    ),
+    "hole that was drilled too near an edge": (
+        both(
+            old_hole("LOFT-J2", 60.0, 0.75, across=2.0),
+            whole(as_built=drilled("OLD9")),
+        ),
+        {"hole.built"},
+    ),
+    "hole that was drilled too near another": (
+        both(
+            part("members", "LOFT-J2", holes=tuple(a_hole(name, x) for name, x in (("OLD8", 60.0), ("OLD9", 62.6875)))),
+            whole(as_built=drilled("OLD8", "OLD9")),
+        ),
+        {"hole.built"},  # 2.6875 less 0.75 is 1/16 in less than 2
+    ),
+    "hole recorded as drilled that no member has": (whole(as_built=drilled("LOFT-J99.a")), {"plan.as_built"}),
     "cable that the scene fixes left out": (
         building(cable_rules=(RULE_2, RULE_AVOID, CableRule(cable="P1.LAMP9", done=True))),
         {"rule.cable"},
@@ -514,4 +542,4 @@ FAULTS: dict[str, tuple[Change, set[str]]] = {
     "hole within a joist's depth of a bearing": (moved("LOFT-J3.a", along=11.5625), {"bore.bearing"}),
     "old hole too large, and not used": (old_hole("LOFT-J2", 60.0, 3.25), {"hole.old"}),
 }
-WARNINGS = {"plate.tie", "bore.bearing", "hole.old", "notch.old", "run.first_support"}
+WARNINGS = {"plate.tie", "bore.bearing", "hole.old", "hole.built", "notch.old", "run.first_support"}

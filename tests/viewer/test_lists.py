@@ -94,7 +94,7 @@ def test_every_table_says_where_the_tape_hooks_on() -> None:
 def test_a_nail_plate_names_its_face_and_an_old_hole_is_not_bored() -> None:
     text = holes_text(sample_plan())
     assert "NAIL PLATE on: room side" in text
-    assert "[x]  LOFT-J6" in section(text, "OLD HOLES USED AGAIN: nothing to bore")
+    assert "[x]  LOFT-J6" in section(text, "HOLES THERE ALREADY: nothing to bore")
 
 
 def test_the_foot_of_the_hole_list_adds_up() -> None:
@@ -103,7 +103,7 @@ def test_the_foot_of_the_hole_list_adds_up() -> None:
         'bit 3/4": 5 holes',
         'bit 1": 1 hole',
         "6 holes to bore, 4 of them overhead",
-        "1 old hole used again",
+        "1 hole there already",
         "1 nail plate",
     ]
 

@@ -19,7 +19,8 @@ def _box_card(index: Index, said: Card) -> Markup:
     content = [*map(warning, said.cautions), *([facts(about)] if about else [])]
     if said.made_up:
         content += _panel(said) if said.kind == "panel" else _box(index, said)
-        content.append(tick("box", said.box, "Made up", done=False))
+        built = index.plan.as_built
+        content.append(tick("box", said.box, "Made up", done=built is not None and said.box in built.made_up))
     content.append(chips((index.link("cable", one.cable) for one in said.cables), "Its cables"))
     return card(index.anchors["box", said.box], "box", said.box, [said.title, said.place], *content)
 

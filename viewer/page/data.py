@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from hashlib import sha256
 from typing import Any
 
 import numpy as np
@@ -15,7 +14,7 @@ import numpy as np
 from barnloom.model.building import Box, Role
 from barnloom.model.limits import Limits
 from barnloom.routing.plan import Plan
-from barnloom.routing.store import natural_key, plan_to_json
+from barnloom.routing.store import natural_key, plan_hash
 from barnloom.viewer.axonometry import View
 from barnloom.viewer.layout import shown_members, side_by_side_runs
 from barnloom.viewer.lists import in_one_go
@@ -37,11 +36,6 @@ REST_OF_ROOF = "rest of the roof"
 CABLES_APART_IN = 2.4
 _LANE_VIEW = View(azimuth_deg=17.3, elevation_deg=41.9)
 """From nowhere in particular, so that only cables that really run together come to lie on one line."""
-
-
-def plan_hash(plan: Plan) -> str:
-    """Sixteen letters that stand for this very plan."""
-    return sha256(plan_to_json(plan).encode()).hexdigest()[:16]
 
 
 def circuits(plan: Plan) -> list[tuple[str, str, Style]]:

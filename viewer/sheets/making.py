@@ -105,7 +105,7 @@ def box_sheets(plan: Plan) -> Iterator[Sheet]:
 def _card(plan: Plan, card: Card) -> list[Block]:
     """A card: what is said of the box beside its diagram if that is narrow enough, else below it; then the steps."""
     title = f"{TICK} box {card.box}{f': {card.title}' if card.title else ''}"
-    about = [
+    about: list[Block] = [
         *(Words(text=words, points=LABEL_PT) for words in (card.devices, card.place, card.buy, *card.notes) if words),
         Bullets(items=[f"{one.cable}: {one.label}{one.later}" for one in card.cables], points=LABEL_PT),
     ]

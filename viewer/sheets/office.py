@@ -12,6 +12,7 @@ from barnloom.routing.store import natural_key
 from barnloom.routing.wiring.load import load_sum, load_words
 from barnloom.routing.wiring.supply import supply_words
 from barnloom.viewer import totals
+from barnloom.viewer.asbuilt import broken, done_words, elsewhere
 from barnloom.viewer.cautions import CAUTIONS, answer_lines, title_lines, warnings
 from barnloom.viewer.drawings.one_line import one_line
 from barnloom.viewer.drawings.paper import LADDER_PT, MM_PER_INCH, Paper
@@ -278,7 +279,7 @@ def test_sheets(plan: Plan) -> Iterator[Sheet]:
 
 
 def as_built_sheets(plan: Plan) -> Iterator[Sheet]:
-    """Yield room for what came out otherwise."""
+    """Yield what is done, and room for what came out otherwise."""
     rows = [["", "", "", "", ""] for _ in range(16)]
     heads = (
         Column(title="what (hole, cable, box)", share=1.2),
@@ -288,8 +289,27 @@ def as_built_sheets(plan: Plan) -> Iterator[Sheet]:
         Column(title="date", share=0.6),
     )
     blocks: list[Block] = [
+        *_done(plan),
         Words(text="What was done otherwise, so that the plan can be made again as built."),
         Table(columns=heads, rows=rows, points=LADDER_PT + 4),
         Lines(items=[f"{who} {BLANK}" for who in ("done by", "inspected by, date", "permit")]),
     ]
     yield Sheet(number="Z1", title="as built", blocks=blocks)
+
+
+def _done(plan: Plan) -> Iterator[Block]:
+    """What has been reported as done; nothing before that."""
+    if plan.as_built is None:
+        return
+    yield Bullets(items=done_words(plan))
+    rows = [[row.hole, row.planned, row.drilled] for row in elsewhere(plan)]
+    if rows:
+        heads = (
+            Column(title="hole", share=0.6),
+            Column(title="planned", share=1.0),
+            Column(title="drilled", share=1.0),
+        )
+        yield Heading(text="Drilled elsewhere than planned")
+        yield Table(columns=heads, rows=rows)
+    yield Heading(text="Drilled holes that break a limit")
+    yield Bullets(items=broken(plan) or ["none"])
