@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
+from barnloom.model.framing.floors import PLATE_IN
 from barnloom.model.scene.text import Where
 from barnloom.model.scene.values import Section
 from barnloom.model.survey.finding import Finding
@@ -12,7 +13,7 @@ from barnloom.model.survey.parts import FloorPart, Row, Said, WallPart
 from barnloom.model.survey.survey import Survey
 from barnloom.viewer.sheets.blocks import Block, Break, Bullets, Column, Figure, Heading, Sheet, Table, Together, Words
 from barnloom.viewer.sheets.typeset import room_mm
-from barnloom.viewer.survey.marks import LEGEND, Marks
+from barnloom.viewer.survey.marks import ASSUMED, LEGEND, Marks
 from barnloom.viewer.survey.rows import Listed, listed
 from barnloom.viewer.survey.sketch import Upright, floor_sketch, outline_sketch, wall_sketch
 
@@ -112,7 +113,7 @@ class Forms:
                             ("studs, breadth x depth", self._value((*where, "section"))),
                             ("plates: sole, top", self._plates(where)),
                             ("lining: now, later, none", self._value((*where, "lining"), needed=False)),
-                            ("floor or roof bears on it", self._value((*where, "bearing"), needed=False)),
+                            ("floor or roof bears on it", self._bears(where)),
                         )
                     ),
                     Figure(drawing=drawing, paper=scale),
@@ -225,7 +226,7 @@ class Forms:
             blocks=[
                 Words(text=OF_TIMBERS),
                 *self._told(parts),
-                Table(columns=columns, rows=[*rows, *_empty(14 if not rows else ROWS_MORE, 7)], row_mm=WRITING_MM),
+                Table(columns=columns, rows=[*rows, *_empty(ROWS_MORE - 1 if rows else 14, 7)], row_mm=WRITING_MM),
             ],
         )
 
@@ -263,8 +264,13 @@ class Forms:
         if self.blank:
             return ""
         return ", ".join(
-            str(count) if count is not None else f"{usual} *" for count, usual in zip(counts, (1, 2), strict=True)
+            str(count) if count is not None else f"{usual} {ASSUMED}"
+            for count, usual in zip(counts, (1, 2), strict=True)
         )
+
+    def _bears(self, where: Where) -> str:
+        said = self._value((*where, "bearing"), needed=False)
+        return said or ("" if self.blank else f"yes {ASSUMED}")
 
     def _diagonals(self, walls: Sequence[WallPart]) -> Table:
         ids = {wall.id for wall in walls}
@@ -360,8 +366,8 @@ class Forms:
                     cells = [self._value(("floors", floor.id, key, number, one)) for one in ("at", "width")]
                     rows.append([*cells, "flush girder" if key == "girders" else "", ""])
         if not rows and not self.blank:
-            plate = self.site.text(3.5)
-            rows = [["0 *", f"{plate} *", "plate, near end", ""], ["", f"{plate} *", "plate, far end", ""]]
+            plate = f"{self.site.text(PLATE_IN)} {ASSUMED}"
+            rows = [["0", plate, "plate, near end", ""], ["", plate, "plate, far end", ""]]
         columns = (
             Column(title="near face", share=1.0),
             Column(title="width", share=1.0),

@@ -10,7 +10,7 @@ from barnloom.model.survey.parts import Row, Site
 from barnloom.model.vectors import dot
 from barnloom.model.vectors import minus as between
 from barnloom.routing.store import natural_key
-from barnloom.viewer.survey.marks import Marks
+from barnloom.viewer.survey.marks import ASSUMED, Marks
 from barnloom.viewer.survey.sketch import Upright
 
 _IN_ROWS = (Role.STUD, Role.KING, Role.JACK, Role.CRIPPLE, Role.JOIST, Role.CEILING_JOIST, Role.TRIMMER, Role.RAFTER)
@@ -50,7 +50,7 @@ def _built(site: Site, row: Row, building: Building, slab: Assembly) -> Iterator
             Role.CEILING_JOIST,
             Role.RAFTER,
         )
-        said = site.text(station) + ("" if measured else " *")
+        said = site.text(station) + ("" if measured else f" {ASSUMED}")
         yield Listed(
             name=member.id.removeprefix(f"{slab.id}-"),
             said=said,
@@ -102,7 +102,7 @@ def _said(site: Site, row: Row, marks: Marks) -> Iterator[Listed]:
     for number, near in enumerate(_regular(row)):
         words = site.text(near)
         drawn = Upright(near, row.breadth or 0.0, words)
-        yield Listed(name=str(number + 1), said=f"{words} *", size="", note="", drawn=drawn)
+        yield Listed(name=str(number + 1), said=f"{words} {ASSUMED}", size="", note="", drawn=drawn)
 
 
 def _extra(site: Site, row: Row) -> Iterator[Listed]:
