@@ -32,7 +32,7 @@ def test_every_file_that_it_names_is_there() -> None:
 def test_the_walk_through_does_what_it_shows(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """Commands are run in order, pieces of YAML are written at the end of the file, and shown output has to come."""
+    """Commands are run in order, YAML is written at the end of the scene, a report as it is; shown output has to come."""
     monkeypatch.chdir(tmp_path)
     steps = 0
     for kind, body in BLOCK.findall(WALK):
@@ -40,11 +40,14 @@ def test_the_walk_through_does_what_it_shows(
             with (tmp_path / "mine.yaml").open("a", encoding="utf-8") as scene:
                 scene.write("\n" + body)
             continue
+        if kind == "text":
+            (tmp_path / "done.txt").write_text(body, encoding="utf-8")
+            continue
         assert kind == "console"
         for command, shown in re.findall(r"^\$ (.*)\n((?:(?!\$ ).*\n)*)", body, re.MULTILINE):
             words = shlex.split(command)
             assert words[0] == "barnloom"
-            pictures = ["--no-pictures"] if words[1] == "plan" else []
+            pictures = ["--no-pictures"] if words[1] in ("plan", "asbuilt") else []
             code = main([*words[1:], *pictures])
             said = capsys.readouterr()
             assert code == (2 if "found a box" in shown else 0), (command, said.err)

@@ -8,7 +8,7 @@ from barnloom.routing.check import check
 from barnloom.routing.plan import Plan
 from barnloom.viewer.lists import bullets, head_lines, ruled
 from barnloom.viewer.paths import place_in
-from barnloom.viewer.text import Column, counted, heading_lines, row_lines
+from barnloom.viewer.text import Column, heading_lines, row_lines
 
 BROKEN = "hole.built"
 """Code of the check for a hole that is drilled and breaks a limit."""
@@ -31,9 +31,9 @@ def done_words(plan: Plan) -> list[str]:
         return []
     boxes = sum(makeup.box not in done.made_up for makeup in plan.makeups)
     return [
-        f"{counted(len(done.drilled), 'hole')} drilled, {sum(not bore.existing for bore in plan.bores)} still to bore",
-        f"{counted(len(done.pulled), 'cable')} pulled, {sum(not cable.done for cable in plan.cables)} still to pull",
-        f"{len(done.made_up)} boxes and panels made up, {boxes} still to make up",
+        f"holes: {len(done.drilled)} drilled, {sum(not bore.existing for bore in plan.bores)} still to bore",
+        f"cables: {len(done.pulled)} pulled, {sum(not cable.done for cable in plan.cables)} still to pull",
+        f"boxes and panels: {len(done.made_up)} made up, {boxes} still to make up",
         *([f"another box than planned: {', '.join(done.other_boxes)}"] if done.other_boxes else []),
     ]
 
