@@ -83,6 +83,9 @@ def from_the_command_line(times: int) -> None:
                 raise SystemExit(done.stderr)
 
         measured("barnloom plan sail-loft, no pictures", once, times)
+        measured(
+            "barnloom --help", lambda: subprocess.run([*command[:3], "--help"], check=True, capture_output=True), times
+        )
 
 
 def plainly_priced(building: Building) -> Building:

@@ -9,6 +9,7 @@ import pytest
 from page_sample import SCENES, drawn, go, hole_anchor, opened, scene_page, scene_plan
 
 from barnloom.model.lengths import format_length
+from barnloom.routing.asbuilt import as_built, read_moves
 from barnloom.routing.plan import Plan
 from barnloom.routing.store import plan_from_json, plan_to_json
 from barnloom.viewer.page import page_html
@@ -312,6 +313,13 @@ def test_file_that_is_sent_back_says_what_was_ticked_and_moved(studio, chromium,
     assert sent["cables"] == {cable: {"pulled": True}}
     assert sent["boxes"] == {box: {"made_up": True}}
     studio.seen["requests"] = [url for url in studio.seen["requests"] if not url.startswith("blob:")]
+    # It is a report on the plan, as it stands.
+    (tmp_path / "as-built.json").write_text(saved, encoding="utf-8")
+    built = as_built(plan, read_moves(tmp_path / "as-built.json", plan))
+    (there,) = [hole for member in built.building.members for hole in member.holes if hole.id == bore.id]
+    assert (there.along_in, there.across_in) == pytest.approx((bore.along_in + 2, bore.across_in), abs=1e-6)
+    assert [one.id for one in built.cables if one.done] == [cable]
+    assert built.as_built.made_up == (box,)
     # Another phone takes it over.
     folder = tmp_path / "other"
     folder.mkdir()
