@@ -13,12 +13,14 @@ from barnloom.viewer.svg import to_svg
 if TYPE_CHECKING:
     from PIL.Image import Image
 
-PIXELS_PER_INCH = 144.0
+_PIXELS_PER_INCH, _POINTS_PER_INCH, _MM_PER_INCH = 96, 72, 25.4
 _SHEET = """
 #set document(date: none)
-#set page(width: float(sys.inputs.width) * 1in, height: float(sys.inputs.height) * 1in, margin: 0pt, fill: none)
-#image(bytes(sys.inputs.drawing), format: "svg", width: 100%, height: 100%)
+#set page(width: float(sys.inputs.side) * 1pt, height: float(sys.inputs.side) * 1pt, margin: 0pt, fill: none)
+#image(bytes(sys.inputs.drawing), format: "svg", width: 100% - 0.01pt, height: 100% - 0.01pt)
 """
+"""A pixel is a point here. Typst draws an SVG one row too high wherever a ratio comes out a hair large, and then squeezes
+it, which loses a row: so a drawing stands on a square, a hair smaller than its page, and is cut to its size afterwards."""
 
 
 def to_image(drawing: Drawing, *, width_px: int = 1600) -> Image:
@@ -35,21 +37,23 @@ def to_image(drawing: Drawing, *, width_px: int = 1600) -> Image:
     import typst
     from PIL import Image
 
-    height_px = round(width_px * drawing.bounds.height_in / drawing.bounds.width_in)
+    bounds = drawing.bounds
+    height_px = round(width_px * bounds.height_in / bounds.width_in)
+    side_px = max(width_px, height_px)
+    side_in = side_px * bounds.width_in / width_px
+    square = replace(bounds, right=bounds.left + side_in, bottom=bounds.top - side_in)
     items = tuple(replace(i, text=drawable(i.text)) if isinstance(i, Text) else i for i in drawing.items)
-    svg = to_svg(replace(drawing, items=items), width_mm=width_px / PIXELS_PER_INCH * 25.4)
+    svg = to_svg(
+        replace(drawing, items=items, bounds=square), width_mm=side_px / _PIXELS_PER_INCH * _MM_PER_INCH
+    )
     page = typst.compile(
         _SHEET.encode(),
         format="png",
-        ppi=PIXELS_PER_INCH,
+        ppi=_POINTS_PER_INCH,
         font_paths=typst.Fonts(False, False, [str(FONT_FOLDER)]),
-        sys_inputs={
-            "drawing": svg,
-            "width": str(width_px / PIXELS_PER_INCH),
-            "height": str(height_px / PIXELS_PER_INCH),
-        },
+        sys_inputs={"drawing": svg, "side": str(side_px)},
     )
-    return Image.open(BytesIO(page)).convert("RGBA")
+    return Image.open(BytesIO(page)).convert("RGBA").crop((0, 0, width_px, height_px))
 
 
 def to_png(image: Image) -> bytes:

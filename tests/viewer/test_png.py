@@ -93,3 +93,16 @@ def test_lines_keep_every_word_and_fit_their_room():
     assert " ".join(broken) == words
     assert all(width_in(line, 10) <= 150 for line in broken)
     assert all(width_in(f"{a} {b.split()[0]}", 10) > 150 for a, b in pairwise(broken))
+
+
+@pytest.mark.parametrize("height", [301, 901, 1330, 1396, 1495, 1711])
+def test_every_row_of_pixels_is_there(height):
+    stripes = tuple(
+        Polygon(points=((0, y), (1600, y), (1600, y + 1), (0, y + 1)), pen=None, fill=Fill(colour="#000000"), layer="a")
+        for y in range(0, height, 2)
+    )
+    drawing = Drawing(title="", items=stripes, bounds=Bounds(left=0, bottom=0, right=1600, top=height))
+    opaque = np.asarray(to_image(drawing))[::-1, 50, 3]
+    assert opaque.shape == (height,)
+    assert (opaque[0::2] > 200).all()
+    assert (opaque[1::2] < 50).all()
