@@ -94,6 +94,12 @@ def test_what_may_be_left_out_says_so() -> None:
     assert (gap.where, gap.required) == (("walls", "SOUTH", "lining"), False)
 
 
+def test_a_value_of_a_list_cannot_be_left_out_alone() -> None:
+    text = TEXTS["sail-loft"].replace("lining: now ", 'extra_studs: [40", ?] ', 1)
+    (gap,) = half(text).missing
+    assert (gap.where, gap.required) == (("walls", "SOUTH", "extra_studs", 1), True)
+
+
 def test_a_survey_wants_no_boxes_yet() -> None:
     text = TEXTS["sail-loft"]
     bare = half(text[: text.index("# along: from the wall's start to the middle of the box")])
