@@ -23,10 +23,10 @@ _PLATES = {Role.SOLE_PLATE, Role.TOP_PLATE}
 _DONE = "[x]"
 _MOVED = "________"
 _NOTE = "     "
-_MEMBER = Column("member", 25)
+_HOLE = Column("hole", 25)
 _HOLE_COLUMNS = (
     Column("", 3),
-    _MEMBER,
+    _HOLE,
     Column("along", 11),
     Column("aim", 8),
     Column("allowed", 20),
@@ -186,12 +186,12 @@ def equal_bores(names: Framing, bores: Sequence[Bore]) -> list[list[Bore]]:
 
 
 def hole_cells(plan: Plan, names: Framing, equal: Sequence[Bore]) -> list[str]:
-    """Return a row of holes that are alike: tick, members, along, aim, allowed, cables, room to write."""
+    """Return a row of holes that are alike: tick, its id or members, along, aim, allowed, cables, room to write."""
     metric, first = plan.building.metric, equal[0]
-    members = run_words(names, [bore.member for bore in equal])
+    members = first.id if first.id.startswith(f"{first.member}.") else f"{first.member}: {first.id}"
     if len(equal) > 1:
-        members = f"{members}: same"
-        if width(members) > _MEMBER.columns:
+        members = f"{run_words(names, [bore.member for bore in equal])}: same"
+        if width(members) > _HOLE.columns:
             last = equal[-1].member.removeprefix(f"{names.members[equal[-1].member].assembly}-")
             members = f"{equal[0].member} to {last}: same"
     low = format_length(first.across_min_in, metric=metric, feet=False, rounding="up")
@@ -208,10 +208,10 @@ def hole_cells(plan: Plan, names: Framing, equal: Sequence[Bore]) -> list[str]:
 
 
 def _under_hole(plan: Plan, names: Framing, equal: Sequence[Bore]) -> list[str]:
-    """Lines under a hole's row: a tick for each of equal members, and its notes."""
+    """Lines under a hole's row: a tick for each of equal holes, and its notes."""
     lines: list[str] = []
     if len(equal) > 1 and not equal[0].existing:
-        lines += flowed((f"{TICK} {bore.member} {_MOVED}" for bore in equal), first=_NOTE)
+        lines += flowed((f"{TICK} {bore.id} {_MOVED}" for bore in equal), first=_NOTE)
     for note in hole_notes(plan, names, equal):
         lines += paragraph(note, first=_NOTE)
     return lines

@@ -38,14 +38,14 @@ def section(text: str, heading: str) -> str:
 def test_a_hole_shows_along_aim_and_band_in_tape_fractions() -> None:
     line = line_of(holes_text(sample_plan()), "[ ]  SOUTH-S3")
     assert line.split() == (
-        ["[", "]", "SOUTH-S3", "3'", '1/2"', '1-3/4"', '1-11/16"', "to", '1-13/16"', "P1.TOOL", "________"]
+        ["[", "]", "SOUTH-S3.a", "3'", '1/2"', '1-3/4"', '1-11/16"', "to", '1-13/16"', "P1.TOOL", "________"]
     )
 
 
 def test_equal_holes_of_neighbours_share_one_line_with_a_tick_for_each() -> None:
     text = holes_text(sample_plan())
     assert "LOFT-J3 to LOFT-J5: same   5' 0\"" in text
-    assert line_of(text, "[ ] LOFT-J3") == "     [ ] LOFT-J3 ________  [ ] LOFT-J4 ________  [ ] LOFT-J5 ________"
+    assert line_of(text, "[ ] LOFT-J3") == "     [ ] LOFT-J3.a ________  [ ] LOFT-J4.a ________  [ ] LOFT-J5.a ________"
 
 
 @pytest.mark.parametrize(
@@ -94,7 +94,7 @@ def test_every_table_says_where_the_tape_hooks_on() -> None:
 def test_a_nail_plate_names_its_face_and_an_old_hole_is_not_bored() -> None:
     text = holes_text(sample_plan())
     assert "NAIL PLATE on: room side" in text
-    assert "[x]  LOFT-J6" in section(text, "HOLES THERE ALREADY: nothing to bore")
+    assert "[x]  LOFT-J6: OLD1" in section(text, "HOLES THERE ALREADY: nothing to bore")
 
 
 def test_the_foot_of_the_hole_list_adds_up() -> None:

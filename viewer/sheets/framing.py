@@ -59,7 +59,7 @@ SMALLEST_US, SMALLEST_METRIC = 64, 50
 _UPRIGHT = frozenset({Role.STUD, Role.KING, Role.JACK, Role.CRIPPLE})
 HOLE_COLUMNS = (
     Column(title=TICK),
-    Column(title="member", share=1.5),
+    Column(title="hole", share=1.5),
     Column(title="along", align="right"),
     Column(title="aim", align="right"),
     Column(title="allowed"),
@@ -156,7 +156,7 @@ def hole_blocks(plan: Plan, face: Face | None = None) -> Iterator[Block]:
                 cells = hole_cells(plan, names, equal)
                 rows.append([cells[0] and TICK, cells[1], *cells[2:6], ""])
                 if len(equal) > 1:
-                    rows.append("    ".join(f"{TICK} {bore.member} {BLANK}" for bore in equal))
+                    rows.append("    ".join(f"{TICK} {bore.id} {BLANK}" for bore in equal))
                 rows += hole_notes(plan, names, equal)
             yield Together(
                 blocks=[
