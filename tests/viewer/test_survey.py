@@ -109,6 +109,7 @@ def test_blank_sheets_have_a_page_for_every_wall_and_ceiling() -> None:
     assert numbers == ["S1", "S2", "S3", *walls, "C1", "C2", "R1", "T1", "E1", "E2", "P1"]
     assert "wall NORTH-2" in page_of("blank", "W7")
     assert "36' 0\"" in page_of("blank", "W1")
+    assert "draw an arrow: which way the joists run" in page_of("blank", "C1")
 
 
 def test_blank_sheets_carry_no_marks_and_beware_of_what_hurts() -> None:

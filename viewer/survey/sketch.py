@@ -13,6 +13,7 @@ from barnloom.viewer.lettering import width_in
 from barnloom.viewer.text import clean
 
 OUTLINE_TOP_MM = 9.0
+ARROW = "draw an arrow: which way the joists run"
 GRID = "#c4c4c4"
 GRID_MM = 5.0
 """Squares of a grid on which nothing is to scale yet."""
@@ -116,6 +117,8 @@ def floor_sketch(
             if at is not None and width is not None:
                 items.append(_rect(*strip(at, at + width), paper, 0.35, dash=(4.0, 2.0)))
         items += _arrow(wide, deep, paper, along_width=along_width)
+    else:
+        items += _label(ARROW, (wide / 2, deep / 2), paper)
     for name, keys in floor.openings.items():
         (x, y), (w, d) = Said(keys).two("at"), Said(keys).two("size")
         if x is not None and y is not None and w is not None and d is not None:
@@ -278,6 +281,7 @@ def _empty_floor(name: str, room_mm: tuple[float, float]) -> tuple[Drawing, Pape
     items: list[Item] = [
         *drawing.items,
         _rect(*low, *high, paper, 0.35),
+        *_label(ARROW, ((low[0] + high[0]) / 2, (low[1] + high[1]) / 2), paper),
         *_hook(low, paper, left=True, words="datum corner: hook here"),
         _text(words[0], ((low[0] + high[0]) / 2, low[1] - paper.mm(6.4)), paper, anchor="middle"),
         _text(words[1], (low[0] - paper.mm(2.0), (low[1] + high[1]) / 2), paper, anchor="middle", turn=90.0),
