@@ -213,7 +213,7 @@ def _ways(network: Network, prices: Floats, circuit: Circuit, limit: float, *, m
         for b in ids[n + 1 :]:
             node = network.into(b)
             if np.isfinite(found[node]):
-                steps = walk(network, prices, before, node) if measured else []
+                steps = walk(network, before, node) if measured else []
                 feet = float(sum(lengths[edge] for _, _, edge in steps)) / 12
                 result[(a, b) if a < b else (b, a)] = Way(money(float(found[node])), feet)
     return result

@@ -34,6 +34,8 @@ class Network:
     start: Arcs
     target: Arcs
     edge: Ints
+    arcs: Ints
+    """Tail times the number of nodes, plus head, of every arc: in ascending order."""
     nodes: int
     boxes: int
     own: dict[str, Ints]
@@ -61,7 +63,8 @@ def network_of(tracks: Tracks) -> Network:
     order = np.lexsort((head, tail))
     start = np.searchsorted(tail[order], np.arange(nodes + 1)).astype(np.int32)
     target = head[order].astype(np.int32)
-    return Network(tracks, start, target, number[order], nodes, count, _own_columns(tracks))
+    arcs = tail[order].astype(np.int64) * nodes + target
+    return Network(tracks, start, target, number[order], arcs, nodes, count, _own_columns(tracks))
 
 
 def _own_columns(tracks: Tracks) -> dict[str, Ints]:
@@ -124,22 +127,18 @@ def distances(network: Network, prices: Floats, source: int, limit: float = np.i
     return _spread(prices[network.edge], network.target, network.start, source, limit)
 
 
-def walk(network: Network, prices: Floats, before: Ints, target: int) -> list[Step]:
+def walk(network: Network, before: Ints, target: int) -> list[Step]:
     """The path to a node as (from node, to node, edge) steps; empty if it was not reached.
 
     ``before`` may be of a layered search: layers are copies of the nodes, one after the other.
     """
-    steps: list[Step] = []
-    node, n = target, network.nodes
-    while before[node] >= 0:
-        previous = int(before[node])
-        tail, head = previous % n, node % n
-        arcs = np.arange(int(network.start[tail]), int(network.start[tail + 1]))
-        at = arcs[network.target[arcs] == head]
-        best = at[int(np.argmin(prices[network.edge[at]]))]
-        steps.append((tail, head, int(network.edge[best])))
-        node = previous
-    return steps[::-1]
+    nodes = [target]
+    while (previous := int(before[nodes[-1]])) >= 0:
+        nodes.append(previous)
+    way = np.array(nodes[::-1]) % network.nodes
+    # Two nodes have one edge at most, and arcs stand in order of tail and head.
+    edges = network.edge[np.searchsorted(network.arcs, way[:-1] * network.nodes + way[1:])]
+    return list(zip(way[:-1].tolist(), way[1:].tolist(), edges.tolist(), strict=True))
 
 
 def cheapest_path(
@@ -151,7 +150,7 @@ def cheapest_path(
     """
     if not musts:
         found, before = distances(network, prices, source, limit)
-        return float(found[target]), walk(network, prices, before, target)
+        return float(found[target]), walk(network, before, target)
     n, layers = network.nodes, len(musts) + 1
     tails = np.repeat(np.arange(n), np.diff(network.start))
     tail = [tails + k * n for k in range(layers)]
@@ -171,4 +170,4 @@ def cheapest_path(
     start = np.searchsorted(tails_all, np.arange(n * layers + 1)).astype(np.int32)
     found, before = _spread(data_all, heads_all, start, source, limit)
     last = target + (layers - 1) * n
-    return float(found[last]), walk(network, prices, before, last)
+    return float(found[last]), walk(network, before, last)

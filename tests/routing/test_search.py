@@ -48,7 +48,7 @@ def test_distances_equal_networkx_on_random_graphs(seed: int) -> None:
     expected = nx.single_source_dijkstra_path_length(graph, 0, weight="price")
     for node in range(network.nodes):
         assert found[node] == expected.get(node, np.inf)
-        steps = walk(network, prices, before, node)
+        steps = walk(network, before, node)
         if node in expected and node != 0:
             assert [a for a, _, _ in steps] + [node] == [0] + [b for _, b, _ in steps]
             assert sum(prices[edge] for _, _, edge in steps) == found[node]
@@ -142,7 +142,7 @@ def test_of_equal_prices_the_hole_lowest_along_wins() -> None:
     price[through] += usage.alone_costs(kind.id)[laid.edges.bore[through]]
     prices = whole_prices(network, price, 0.01)
     found, before = distances(network, prices, network.out_of("P"))
-    steps = walk(network, prices, before, network.into("B"))
+    steps = walk(network, before, network.into("B"))
     rows = {float(laid.bores.along[laid.edges.bore[e]]) for _, _, e in steps if laid.edges.bore[e] >= 0}
     # 48 - 2 (half the box) - 8 (straight start) - 1-1/2 (sole plate) = 36-1/2 along the stud; above it would be 56-1/2.
     assert rows == {36.5}
