@@ -32,7 +32,7 @@ def test_every_file_that_it_names_is_there() -> None:
 def test_the_walk_through_does_what_it_shows(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """Commands are run in order, YAML is written at the end of the scene, a report as it is; shown output has to come."""
+    """Commands are run in order, YAML is added to the scene, a report is a file; shown output has to come."""
     monkeypatch.chdir(tmp_path)
     steps = 0
     for kind, body in BLOCK.findall(WALK):

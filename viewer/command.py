@@ -138,6 +138,15 @@ def _parser() -> argparse.ArgumentParser:
         new.add_argument(f"--{side}", metavar="LENGTH", required=True, help=f"{words}, like 24' or 7.2 m")
     new.add_argument("--storeys", type=int, default=1, choices=(1, 2), help="default 1")
 
+    survey = command("survey", "print sheets to measure by; of a scene, what is missing or does not close")
+    survey.add_argument("scene", metavar="SCENE", nargs="?", type=Path, help="a scene file, half-filled or whole")
+    survey.add_argument("--out", metavar="DIR", type=Path, required=True, help="folder to write into; made if missing")
+    survey.add_argument("--paper", choices=("letter", "a4"), help="default: letter, or a4 for a metric scene")
+    for side in ("width", "depth"):
+        words = f"without SCENE: {sides[side]}, if known"
+        survey.add_argument(f"--{side}", metavar="LENGTH", help=words)
+    survey.add_argument("--storeys", type=int, choices=(1, 2), help="without SCENE: default 1")
+
     change = command("set", "change one value of a scene; comments stay")
     change.add_argument("scene", metavar="SCENE", type=Path, help="the scene file (YAML)")
     change.add_argument("where", metavar="WHERE", help="keys with strokes between them, like walls/SOUTH/length")
@@ -167,6 +176,7 @@ def _run(arguments: argparse.Namespace) -> int:
         "asbuilt": _asbuilt,
         "changes": _changes,
         "new": _new,
+        "survey": _survey,
         "set": _set,
         "schema": _schema,
     }
@@ -435,19 +445,10 @@ def _changes(arguments: argparse.Namespace) -> int:
 
 
 def _new(arguments: argparse.Namespace) -> int:
-    from barnloom.model.errors import InputError
-    from barnloom.model.lengths import read_length
     from barnloom.model.scene.starter import new_scene
     from barnloom.viewer.files import write_file
 
-    sides = {}
-    for side in ("width", "depth", "height"):
-        try:
-            sides[side] = read_length(getattr(arguments, side))
-        except InputError as error:
-            _say(f"--{side}: {error}")
-            return WRONG_INPUT
-    metric = all(getattr(arguments, side).rstrip().endswith("m") for side in sides)
+    sides, metric = _sizes(arguments, "width", "depth", "height")
     text = new_scene(
         sides["width"],
         sides["depth"],
@@ -457,6 +458,58 @@ def _new(arguments: argparse.Namespace) -> int:
     )
     write_file(arguments.file, text.encode("utf-8"), replace=False)
     _say(f"wrote {arguments.file}; plan it with: barnloom plan {arguments.file} --out plan")
+    return PLANNED
+
+
+def _sizes(arguments: argparse.Namespace, *sides: str) -> tuple[dict[str, float], bool]:
+    """Sizes in inches of those sides that are said, and whether they are said in metric units."""
+    from barnloom.model.errors import BarnloomError, InputError
+    from barnloom.model.lengths import read_length
+
+    said = {side: getattr(arguments, side) for side in sides if getattr(arguments, side) is not None}
+    found = {}
+    for side, words in said.items():
+        try:
+            found[side] = read_length(words)
+        except InputError as error:
+            msg = f"--{side}: {error}"
+            raise BarnloomError(msg) from error
+    return found, bool(said) and all(words.rstrip().endswith("m") for words in said.values())
+
+
+def _survey(arguments: argparse.Namespace) -> int:
+    from barnloom.model.errors import InputError
+
+    sizes = [size for size in (arguments.width, arguments.depth, arguments.storeys) if size is not None]
+    if arguments.scene is None:
+        return _survey_blank(arguments)
+    if sizes:
+        found = "--width, --depth or --storeys with a scene"
+        raise InputError(found, "the scene alone, which says them itself")
+    from barnloom.model.survey.survey import survey
+    from barnloom.viewer.survey.sheets import survey_pdf
+    from barnloom.viewer.survey.told import survey_data, survey_text
+
+    seen = survey(arguments.scene)
+    paper = arguments.paper or ("a4" if seen.metric else "letter")
+    text = survey_text(seen) + "\n"
+    files = {"survey.txt": text.encode("utf-8"), "survey.json": _json(survey_data(seen)).encode("utf-8")}
+    _write_files(arguments.out, {**files, "survey.pdf": survey_pdf(seen, paper=paper)})
+    print(text, end="")
+    return PLANNED if all(finding.kind == "assumed" for finding in seen.findings) else UNPLANNED
+
+
+def _survey_blank(arguments: argparse.Namespace) -> int:
+    """Write blank sheets, and a scene that asks for just what they ask for."""
+    from barnloom.model.survey.blank import blank_scene
+    from barnloom.viewer.survey.sheets import blank_survey
+
+    sides, metric = _sizes(arguments, "width", "depth")
+    width, depth, storeys = sides.get("width"), sides.get("depth"), arguments.storeys or 1
+    paper = arguments.paper or ("a4" if metric else "letter")
+    pdf = blank_survey(storeys=storeys, width_in=width, depth_in=depth, paper=paper, metric=metric)
+    scene = blank_scene(storeys=storeys, width_in=width, depth_in=depth, metric=metric)
+    _write_files(arguments.out, {"survey.pdf": pdf, "survey.yaml": scene.encode("utf-8")})
     return PLANNED
 
 
@@ -481,9 +534,13 @@ def _schema(arguments: argparse.Namespace) -> int:
 
 
 def _print_json(data: Any) -> None:
+    print(_json(data), end="")
+
+
+def _json(data: Any) -> str:
     import json
 
-    print(json.dumps(data, ensure_ascii=False, indent=1))
+    return json.dumps(data, ensure_ascii=False, indent=1) + "\n"
 
 
 def _say(text: str) -> None:

@@ -19,8 +19,8 @@ _SHEET = """
 #set page(width: float(sys.inputs.side) * 1pt, height: float(sys.inputs.side) * 1pt, margin: 0pt, fill: none)
 #image(bytes(sys.inputs.drawing), format: "svg", width: 100% - 0.01pt, height: 100% - 0.01pt)
 """
-"""A pixel is a point here. Typst draws an SVG one row too high wherever a ratio comes out a hair large, and then squeezes
-it, which loses a row: so a drawing stands on a square, a hair smaller than its page, and is cut to its size afterwards."""
+"""A pixel is a point here. Typst draws an SVG one row too high wherever a ratio comes out a hair large, and squeezes
+it, which loses a row: so a drawing stands on a square, a hair smaller than its page, and is cut to size afterwards."""
 
 
 def to_image(drawing: Drawing, *, width_px: int = 1600) -> Image:
@@ -43,9 +43,7 @@ def to_image(drawing: Drawing, *, width_px: int = 1600) -> Image:
     side_in = side_px * bounds.width_in / width_px
     square = replace(bounds, right=bounds.left + side_in, bottom=bounds.top - side_in)
     items = tuple(replace(i, text=drawable(i.text)) if isinstance(i, Text) else i for i in drawing.items)
-    svg = to_svg(
-        replace(drawing, items=items, bounds=square), width_mm=side_px / _PIXELS_PER_INCH * _MM_PER_INCH
-    )
+    svg = to_svg(replace(drawing, items=items, bounds=square), width_mm=side_px / _PIXELS_PER_INCH * _MM_PER_INCH)
     page = typst.compile(
         _SHEET.encode(),
         format="png",

@@ -12,6 +12,8 @@ from barnloom.model.survey.finding import Finding
 from barnloom.model.survey.parts import Site, dot, minus
 from barnloom.model.survey.rows import member_words
 
+_TURN = 0.1
+"""Sine of the least turn into the room at which one wall goes on from another round a corner."""
 _FROM_ZERO = "from the corner that you called [0, 0]"
 _WAYS = ("straight east", "straight north", "straight up")
 _ASKED: tuple[tuple[tuple[str, ...], str], ...] = (
@@ -197,7 +199,7 @@ def _likely(site: Site, where: Where) -> str:
             frame = other.frame
             if frame is None or any(_same(frame.end, start) for start in taken):
                 continue
-            if not wall.along or abs(dot(wall.along, frame.along)) < 0.9:
+            if not wall.along or dot(wall.along, frame.inward) > _TURN:
                 return f"{site.point(frame.end)}, if it starts where {other.id} ends"
     return ""
 

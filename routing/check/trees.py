@@ -166,8 +166,8 @@ def _rules(site: Site) -> Iterator[Finding]:
         for member in sorted(set(rule.avoid) & set(uses)):
             yield Finding("rule.avoid", name, f"the scene keeps it out of {member}")
     for cable in site.plan.cables:
-        rule = rules.get(cable.id.removesuffix(TWIN))
-        done = rule is not None and rule.done
+        fixed = rules.get(cable.id.removesuffix(TWIN))
+        done = fixed is not None and fixed.done
         if done != cable.done:
             said, wanted = ("done", "not done") if cable.done else ("not done", "done")
             yield Finding("rule.done", cable.id, f"marked {said}, the scene says {wanted}")

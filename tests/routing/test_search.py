@@ -27,7 +27,7 @@ def random_network(seed: int, *, nodes: int = 40, edges: int = 110) -> tuple[Net
     order = np.lexsort((head, tail))
     start = np.searchsorted(tail[order], np.arange(nodes + 1))
     nowhere: Any = SimpleNamespace()
-    network = Network(nowhere, start, head[order], number[order], nodes, 0, {})
+    network = Network(nowhere, start, head[order], number[order], tail[order] * nodes + head[order], nodes, 0, {})
     return network, dice.integers(1, 60, size=len(ends)).astype(float)
 
 

@@ -537,3 +537,41 @@ def test_view_draws_all_pictures_into_a_folder_or_one_part(
     assert "--pictures alone" in capsys.readouterr().err
     assert main(["view", str(studio), "--picture", str(tmp_path / "north.png"), "--wall", "NORTH"]) == 0
     assert (tmp_path / "north.png").read_bytes() == (tmp_path / "all" / "wall-NORTH.png").read_bytes()
+
+
+def test_survey_prints_blank_sheets_and_a_scene_that_asks_the_same(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["survey", "--out", str(tmp_path / "blank"), "--width", "6 m", "--depth", "4.5 m"]) == 0
+    assert names(tmp_path / "blank") == {"survey.pdf", "survey.yaml"}
+    assert "units: metric" in (tmp_path / "blank" / "survey.yaml").read_text(encoding="utf-8")
+    capsys.readouterr()
+    assert main(["survey", str(tmp_path / "blank" / "survey.yaml"), "--out", str(tmp_path / "told")]) == 1
+    assert names(tmp_path / "told") == {"survey.pdf", "survey.txt", "survey.json"}
+    told = (tmp_path / "told" / "survey.txt").read_text(encoding="utf-8")
+    assert capsys.readouterr().out == told
+    assert "MISSING" in told
+    assert json.loads((tmp_path / "told" / "survey.json").read_text(encoding="utf-8"))
+
+
+def test_survey_of_a_whole_scene_says_what_was_assumed(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["survey", str(STUDIO), "--out", str(tmp_path / "told")]) in (0, 1)
+    assert "MISSING" not in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (["--width", "long"], "--width"),
+        ([str(STUDIO), "--width", "20'"], "the scene alone"),
+        (["nothing.yaml"], "nothing.yaml"),
+    ],
+)
+def test_survey_tells_what_is_wrong(
+    arguments: list[str], said: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["survey", *arguments, "--out", str(tmp_path / "told")]) == 2
+    words = capsys.readouterr().err
+    assert said in words
+    assert "Traceback" not in words
+    assert not (tmp_path / "told").exists()
