@@ -156,8 +156,9 @@ class BoreTable:
 class BoreMaker:
     """Collects candidates while the tracks are built: the one thing here that has to remember, for parallel arrays."""
 
-    def __init__(self, building: Building, limits: Limits) -> None:
-        self.building, self.limits = building, limits
+    def __init__(self, building: Building, limits: Limits, known: dict[tuple[object, ...], Aims]) -> None:
+        """Begin with none; ``known`` is what has been worked out before of this building, and takes up what is now."""
+        self.building, self.limits, self._known = building, limits, known
         self.bits = building.tools.bits_in
         self.grid = building.tools.grid_in
         self.floors = {storey.id: storey.floor_in for storey in building.storeys}
@@ -170,7 +171,6 @@ class BoreMaker:
         self._single = single_bored(building)
         self._strip: list[Floats] = []
         self._pose: list[str] = []
-        self._bands: dict[tuple[object, ...], Bands] = {}
         self._taken: list[NDArray[np.bool_]] = []
         self._pulled_through = {hole for rule in building.cable_rules for hole in rule.holes or ()}
         self.count = 0
@@ -249,18 +249,19 @@ class BoreMaker:
         return self.limits["plate.member_gap"] if plate else 0.0
 
     def _aims(self, member: Member, bit: float, along: Floats, wish: float, strip: tuple[float, float]) -> Aims:
-        # Nearly all members of a row are alike; their bands are worked once.
+        # Nearly all members of a row are alike; their aims are worked once.
         key = (
             member.role, member.plies, member.bearing, member.bore, member.maker, member.holes, member.notches,
-            member.bit, member.corner, member.id in self._single, bit, wish, along.tobytes(),
+            member.bit, member.corner, member.id in self._single, bit, wish, strip, along.tobytes(),
         )  # fmt: skip
-        if key not in self._bands:
+        if key not in self._known:
             wide = member.id not in self._single
-            self._bands[key] = bands(member, self.limits, bit, along, aim_in=wish, doubled_ok=wide)
-        margin = bit / 2 + self.limits["plate.member_gap"]
-        found = narrowed(self._bands[key], strip[0] + margin, strip[1] - margin)
-        clear = clear_of_plates(member, self.limits, bit)
-        return aims(found, wish, self.grid, clear, sparing=plate_price(self.building.prices) > 0)
+            margin = bit / 2 + self.limits["plate.member_gap"]
+            found = bands(member, self.limits, bit, along, aim_in=wish, doubled_ok=wide)
+            found = narrowed(found, strip[0] + margin, strip[1] - margin)
+            clear = clear_of_plates(member, self.limits, bit)
+            self._known[key] = aims(found, wish, self.grid, clear, sparing=plate_price(self.building.prices) > 0)
+        return self._known[key]
 
     def table(self) -> BoreTable:
         """Everything collected."""

@@ -14,7 +14,7 @@ from barnloom.model.building import Building
 from barnloom.model.lengths import format_length
 from barnloom.model.limits import Limits
 from barnloom.routing.bay_edges import box_edges, slab_edges, straights
-from barnloom.routing.bores import BoreMaker, BoreTable
+from barnloom.routing.bores import Aims, BoreMaker, BoreTable
 from barnloom.routing.face_edges import face_box_edges, face_edges, face_ways
 from barnloom.routing.faces import Face, Joint, Landing, faces_of
 from barnloom.routing.graph import (
@@ -70,6 +70,8 @@ class Ground:
     joints: tuple[Joint, ...]
     face_places: tuple[Floats, ...]
     notes: tuple[str, ...]
+    aims: dict[tuple[object, ...], Aims]
+    """Aims that have been worked out, for the next time that tracks are laid here."""
 
 
 def ground_of(building: Building, limits: Limits) -> Ground:
@@ -103,6 +105,7 @@ def ground_of(building: Building, limits: Limits) -> Ground:
         joints=tuple(joints),
         face_places=tuple(face_places),
         notes=tuple(notes),
+        aims={},
     )
 
 
@@ -118,7 +121,7 @@ def tracks_of(ground: Ground, extra: Mapping[str, tuple[float, ...]] | None = No
     exits, wishes, gates, meetings = ground.exits, ground.wishes, ground.gates, ground.meetings
     landings, joints, face_places = ground.landings, ground.joints, ground.face_places
     hosts = {slab.assembly.id: slab for slab in slabs}
-    maker = BoreMaker(building, limits)
+    maker = BoreMaker(building, limits, ground.aims)
     collector = Collector()
     ports = _ports(building, limits, slabs, gates, wishes, maker, extra or {})
     lines_u, lines_v = _lines(building, slabs, wishes, ports, meetings, landings, extra or {})

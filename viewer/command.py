@@ -185,10 +185,29 @@ def _run(arguments: argparse.Namespace) -> int:
     except SceneError as error:
         from barnloom.model.scene.read import format_faults
 
+        gaps = _gaps(arguments.scene)
+        if gaps:  # a "?" is no YAML where a value stands, so what the reader says of it would only confuse
+            known = "1 value is" if gaps == 1 else f"{gaps} values are"
+            _say(
+                f"{arguments.scene}: {known} not known yet (?); this says which measurement fills each: "
+                f"barnloom survey {arguments.scene} --out survey"
+            )
+            return WRONG_INPUT
         _say(format_faults(arguments.scene, error.faults))
     except BarnloomError as error:
         _say(str(error))
     return WRONG_INPUT
+
+
+def _gaps(scene: Path) -> int:
+    """How many values of a scene are written as not known yet."""
+    from barnloom.model.errors import SceneError
+    from barnloom.model.scene.half import read_half
+
+    try:
+        return sum(value.marked for value in read_half(scene).missing)
+    except SceneError:
+        return 0
 
 
 def _plan(arguments: argparse.Namespace) -> int:

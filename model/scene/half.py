@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from inspect import isclass
 from pathlib import Path
@@ -53,6 +53,8 @@ class Missing:
     """What the value would say."""
     required: bool
     """Whether nothing can be planned without it; else the default holds once its key is left out."""
+    marked: bool = False
+    """Whether it is written as ``?``."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -157,7 +159,7 @@ def _unknown(node: Node, where: Where) -> Iterator[Missing]:
         for number, child in enumerate(node.value):
             yield from _unknown(child, (*where, number))
     elif node.value in (UNKNOWN, _MARK) or (node.value is None and kinds_at(where) and not takes_parts(where)):
-        yield _gap(where, node.place)
+        yield replace(_gap(where, node.place), marked=node.value in (UNKNOWN, _MARK))
 
 
 def _gap(where: Where, place: tuple[int, int]) -> Missing:

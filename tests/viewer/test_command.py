@@ -575,3 +575,14 @@ def test_survey_tells_what_is_wrong(
     assert said in words
     assert "Traceback" not in words
     assert not (tmp_path / "told").exists()
+
+
+def test_plan_of_a_half_filled_scene_names_the_survey(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    scene = tmp_path / "half.yaml"
+    text = STUDIO.read_text(encoding="utf-8")
+    scene.write_text(text.replace("height: 8'", "height: ?", 1), encoding="utf-8")
+    assert scene.read_text(encoding="utf-8").count("?") == 1
+    assert main(["plan", str(scene), "--out", str(tmp_path / "plan")]) == 2
+    words = capsys.readouterr().err
+    assert "1 value is not known yet" in words
+    assert f"barnloom survey {scene}" in words
