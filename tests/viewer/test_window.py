@@ -16,7 +16,7 @@ from barnloom.viewer.look import BEHIND, Look, before_the_eye
 from barnloom.viewer.pointing import Thing
 from barnloom.viewer.window import Window
 
-SIZE = [1400, 1000]
+SIZE = (560, 400)
 _PROBE = "import pyvista; pyvista.Plotter(off_screen=True).screenshot()"
 
 
