@@ -239,7 +239,8 @@ def _asbuilt(arguments: argparse.Namespace) -> int:
     plan = read_plan(arguments.plan)
     moves = read_moves(arguments.moves, plan)
     try:
-        again = _checked(as_built(plan, moves, progress=talk), talk)
+        why = "beside what is drilled there is no way that keeps the limits, or this is a bug in barnloom"
+        again = _checked(as_built(plan, moves, progress=talk), talk, why)
     except SceneError as error:
         for fault in error.faults:
             _say(f"{arguments.moves}: what is done leaves no plan: {fault}")
@@ -268,7 +269,7 @@ def _written(plan: Plan, arguments: argparse.Namespace, talk: Callable[[str], No
     return UNPLANNED if plan.unreached else PLANNED
 
 
-def _checked(plan: Plan, talk: Callable[[str], None]) -> Plan | None:
+def _checked(plan: Plan, talk: Callable[[str], None], why: str = "a bug in barnloom") -> Plan | None:
     """Return the plan with what the checker warns of; None, and one line said, if it finds a fault."""
     from dataclasses import replace
 
@@ -279,7 +280,7 @@ def _checked(plan: Plan, talk: Callable[[str], None]) -> Plan | None:
     faults = [finding for finding in findings if finding.severity == "fault"]
     if faults:
         more = f" and {len(faults) - 1} more" if len(faults) > 1 else ""
-        _say(f"the checker rejected this plan ({faults[0]}{more}): a bug in barnloom; nothing was written")
+        _say(f"the checker rejected this plan ({faults[0]}{more}): {why}; nothing was written")
         return None
     return replace(plan, warnings=(*plan.warnings, *_grouped(findings)))
 
