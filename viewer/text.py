@@ -32,7 +32,7 @@ def clean(text: str) -> str:
 
 def width(text: str) -> int:
     """Columns that text takes in a terminal: wide signs two, signs that sit on another none."""
-    return sum(_sign_width(sign) for sign in text)
+    return len(text) if text.isascii() else sum(_sign_width(sign) for sign in text)
 
 
 def padded(text: str, columns: int) -> str:

@@ -117,21 +117,28 @@ class TreePrices:
             self._legs[by, fed] = np.array(costs)
         return self._legs[by, fed]
 
-    def price(self, feeds: Sequence[Pair]) -> float:
-        """Price of a tree: its ways, what its conductors add, its boxes; what cannot be counts ``CANNOT``."""
+    def price(self, feeds: Sequence[Pair], below: float = math.inf) -> float:
+        """Price of a tree: its ways, what its conductors add, its boxes; what cannot be counts ``CANNOT``.
+
+        Where it cannot be below ``below``, that is found out sooner, and what is returned is no less than that.
+        """
         counts = self.circuitry.conductors(feeds, self._costs(feeds))
         total = CANNOT * self.circuitry.unguarded(feeds) if self.must_guard else 0.0
         total += CANNOT * self.circuitry.parted(feeds)
-        inside = {box: list(self.others.get(box, ())) for box in self.boxes}
-        ends = dict.fromkeys(self.boxes, 0)
+        pulled: list[tuple[Pair, CableType]] = []
         for (by, fed), count in zip(feeds, counts.tolist(), strict=True):
             total += CANNOT * self.is_later(by, fed)
             way, kind = self.way(by, fed), self.kind(fed, count)
             total += self._leg(by, fed)[min(count, MOST)]
-            if way is None or kind is None:
-                continue
-            total += way.price
-            for box in (by, fed):
+            if way is not None and kind is not None:
+                total += way.price
+                pulled.append(((by, fed), kind))
+        if total + self.boxes_least >= below:
+            return total + self.boxes_least
+        inside = {box: list(self.others.get(box, ())) for box in self.boxes}
+        ends = dict.fromkeys(self.boxes, 0)
+        for ends_of, kind in pulled:
+            for box in ends_of:
                 inside[box] += [(self.circuit.id, *one) for one in self.store.inside(kind)]
                 ends[box] += kind.sheaths
         for name, its in self.boxes.items():
@@ -310,7 +317,7 @@ def _exchange(
             continue
         if home_runs is not None and sum(by == panel for by, _ in changed) != home_runs:
             continue
-        total = trees.price(changed)
+        total = trees.price(changed, price - SAME)
         if total < price - SAME:
             return total, changed
     return None

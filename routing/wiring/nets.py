@@ -128,6 +128,18 @@ class _Orders:
     """(columns, orders): how many nets with the boxes of each column an order makes."""
 
 
+@dataclass(frozen=True, eq=False, slots=True)
+class _Crossed:
+    """What crosses the cables of one tree, whatever order the points of controls have."""
+
+    count: Ints
+    """(cables,) nets, but what feeds controls and what comes from them."""
+    whites: Ints
+    """(cables,) neutrals among them."""
+    made: Mapping[str, Ints]
+    """By control, (cables, orders): nets that each of its orders makes."""
+
+
 class Circuitry:
     """A circuit's devices and controls, ready to be laid over any tree of the same boxes."""
 
@@ -160,6 +172,8 @@ class Circuitry:
         """Sets of boxes that nets of controls may have, by number."""
         drafts = {name: self._drafts(control) for name, control in self.controls.items()}
         self.orders = {name: self._orders(draft) for name, draft in drafts.items()}
+        self.sources = {name: self._source(name) for name in self.controls}
+        """By control, the line that feeds it."""
         self.column_boxes = np.array([self._vector(boxes) for boxes in self.columns]).reshape(-1, len(self.places))
         self._steady = None if self.guards else self._vectors(self._fixed({}))
 
@@ -175,7 +189,8 @@ class Circuitry:
             for name, points in settled.items()
             if name in self.controls and (order := tuple(point for point in points if point in self.devices))
         }
-        found = self._chosen(behind, self._vectors(nets), costs, set(known))
+        vectors = self._vectors(nets)
+        found = self._chosen(behind, vectors, self._crossed(behind, vectors), costs, set(known))
         orders = {name: known.get(name) or self.orders[name].points[found[name]] for name in self.controls}
         for name, order in orders.items():
             self._join(nets, self.controls[name], order)
@@ -195,12 +210,13 @@ class Circuitry:
         vectors = self._steady if self._steady is not None else self._vectors(self._fixed(self._guarding(feeds)))
         bare = self._vector(self._bare_ends(feeds, behind))
         vectors = vectors | {name: np.maximum(vectors[name], bare) for name in _feeding(vectors)}
-        chosen = self._chosen(behind, vectors, costs, set())
-        count, whites, _ = self._rest(behind, vectors, chosen, self._column_crossings(behind))
-        needed = np.maximum(count, np.where(whites > 1, 4, 2))
-        if not whites.all():
+        crossed = self._crossed(behind, vectors)
+        chosen = self._chosen(behind, vectors, crossed, costs, set())
+        count, _ = self._rest(behind, vectors, crossed, chosen)
+        needed = np.maximum(count, np.where(crossed.whites > 1, 4, 2))
+        if not crossed.whites.all():
             returns = np.minimum(self._returns(behind, vectors, chosen), len(RETURNS) - 1)
-            needed = np.maximum(needed, np.where(whites == 0, np.array(RETURNS)[returns], 0))
+            needed = np.maximum(needed, np.where(crossed.whites == 0, np.array(RETURNS)[returns], 0))
         return needed
 
     def _returns(self, behind: Ints, vectors: Mapping[str, Ints], chosen: Mapping[str, int]) -> Ints:
@@ -353,7 +369,7 @@ class Circuitry:
 
         first, last = self.devices[order[0]], self.devices[order[-1]]
         single = len(order) == 1
-        net(self._source(control.id)).add(first.box, first.id, "line" if single else "common")
+        net(self.sources[control.id]).add(first.box, first.id, "line" if single else "common")
         net(f"switched {control.id}").add(last.box, last.id, "load" if single else "common")
         for number, (one, other) in enumerate(pairwise(order), 1):
             near, far = self.devices[one], self.devices[other]
@@ -399,39 +415,43 @@ class Circuitry:
         crossings: Ints = ((inside > 0) & (inside < self.column_boxes.sum(axis=1))).astype(np.int64)
         return crossings
 
-    def _rest(
-        self, behind: Ints, vectors: Mapping[str, Ints], chosen: Mapping[str, int], crossings: Ints, but: str = ""
-    ) -> tuple[Ints, Ints, Ints]:
-        """Nets and neutrals in each cable, without those of one control and its line; and the boxes of that line."""
-        lines = dict(vectors)
+    def _crossed(self, behind: Ints, vectors: Mapping[str, Ints]) -> _Crossed:
+        """What crosses the cables of a tree, the orders of controls aside."""
+        crossings = self._column_crossings(behind)
         count = np.zeros(len(behind), dtype=np.int64)
-        for name, number in chosen.items():
-            if name != but:
-                orders, source = self.orders[name], self._source(name)
-                lines[source] = lines[source].copy()
-                lines[source][orders.firsts[number]] = 1
-                count += crossings @ orders.makes[:, number]
-        line = lines.pop(self._source(but)) if but else np.zeros(0, dtype=np.int64)
         whites = np.zeros(len(behind), dtype=np.int64)
-        for name, vector in lines.items():
-            if not name.startswith("switched"):
+        for name, vector in vectors.items():
+            if not name.startswith("switched") and name not in self.sources.values():
                 crosses = _crossing(behind, vector)
                 count += crosses
                 whites += crosses if is_neutral(name) else 0
-        return count, whites, line
+        return _Crossed(count, whites, {name: crossings @ orders.makes for name, orders in self.orders.items()})
+
+    def _rest(
+        self, behind: Ints, vectors: Mapping[str, Ints], crossed: _Crossed, chosen: Mapping[str, int], but: str = ""
+    ) -> tuple[Ints, Ints]:
+        """Nets in each cable, without those of one control and its line; and the boxes of that line."""
+        lines = {source: vectors[source].copy() for source in self.sources.values()}
+        count = crossed.count.copy()
+        for name, number in chosen.items():
+            if name != but:
+                lines[self.sources[name]][self.orders[name].firsts[number]] = 1
+                count += crossed.made[name][:, number]
+        line = lines.pop(self.sources[but]) if but else np.zeros(0, dtype=np.int64)
+        for vector in lines.values():
+            count += _crossing(behind, vector)
+        return count, line
 
     def _chosen(
-        self, behind: Ints, vectors: Mapping[str, Ints], costs: Costs, settled: Collection[str]
+        self, behind: Ints, vectors: Mapping[str, Ints], crossed: _Crossed, costs: Costs, settled: Collection[str]
     ) -> dict[str, int]:
         """Number of an order for each control: the cheapest while the others stay as they are, in rounds."""
         chosen = dict.fromkeys(self.orders, 0)
         open_ones = [name for name, orders in self.orders.items() if len(orders.points) > 1 and name not in settled]
-        if open_ones:
-            crossings = self._column_crossings(behind)
         for _ in range(ROUNDS if len(open_ones) > 1 else 1):
             before = dict(chosen)
             for name in open_ones:
-                chosen[name] = self._cheapest(name, chosen, behind, vectors, crossings, costs)
+                chosen[name] = self._cheapest(name, chosen, behind, vectors, crossed, costs)
             if chosen == before:
                 break
         return chosen
@@ -442,17 +462,17 @@ class Circuitry:
         chosen: Mapping[str, int],
         behind: Ints,
         vectors: Mapping[str, Ints],
-        crossings: Ints,
+        crossed: _Crossed,
         costs: Costs,
     ) -> int:
         """Number of the cheapest order of one control's points, the other controls as they are."""
-        count, whites, line = self._rest(behind, vectors, chosen, crossings, name)
-        orders = self.orders[name]
-        new = 1 - line[orders.firsts]
-        inside = (behind @ line)[:, None] + behind[:, orders.firsts] * new
+        count, line = self._rest(behind, vectors, crossed, chosen, name)
+        firsts = self.orders[name].firsts
+        new = 1 - line[firsts]
+        inside = (behind @ line)[:, None] + behind[:, firsts] * new
         fed = (inside > 0) & (inside < line.sum() + new)
-        counts = count[:, None] + fed + crossings @ orders.makes
-        needed = np.minimum(np.maximum(counts, np.where(whites > 1, 4, 2)[:, None]), MOST)
+        counts = count[:, None] + fed + crossed.made[name]
+        needed = np.minimum(np.maximum(counts, np.where(crossed.whites > 1, 4, 2)[:, None]), MOST)
         total = costs[np.arange(len(behind))[:, None], needed].sum(axis=0)
         return int(np.argmin(np.round(total, 9)))
 
