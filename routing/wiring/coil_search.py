@@ -25,8 +25,10 @@ LOADS_MOST = 3_000
 """Sets of cuts up to which the integer program is asked."""
 NODES_MOST = 300
 """Nodes of its search: a bound that does not hang on the machine's speed."""
+PURCHASES_MOST = 5_000
+"""Sets of coils that are looked at otherwise; of hundreds of cuts there are far more."""
 TRIES_MOST = 200
-"""Purchases that are tried otherwise."""
+"""Those of them, each with so much by the foot, that are tried."""
 GRID = 1_000
 """Parts of a foot in which a coil is filled."""
 
@@ -60,6 +62,12 @@ def cheapest(cuts: tuple[float, ...], stock: tuple[Stock, ...], foot: int | None
     """
     if not cuts:
         return Answer((), (), proven=True)
+    longest = max((feet for feet, _ in stock), default=0.0)
+    long = sum(not at_most(cut, longest) for cut in cuts)
+    if long:  # no coil holds these, so they come by the foot whatever becomes of the others
+        rest = cheapest(cuts[long:], stock, foot)
+        loads = tuple((coil, tuple(i + long for i in load)) for coil, load in rest.loads)
+        return Answer(loads, (*range(long), *(i + long for i in rest.by_foot)), rest.proven)
     tried, worth = _by_trying(cuts, stock, foot)
     return tried if tried.proven else _by_program(cuts, stock, foot, worth) or tried
 
@@ -138,7 +146,8 @@ def _by_trying(cuts: Sequence[float], stock: Sequence[Stock], foot: int | None) 
     start, worth = _first_fit(cuts, stock, foot)
     shortest = _Shortest(cuts)
     tries: list[tuple[Worth, list[Stock], int]] = []
-    for coils, price, room in _purchases(cuts, stock, foot, worth[0]):
+    purchases = list(islice(_purchases(cuts, stock, foot, worth[0]), PURCHASES_MOST + 1))
+    for coils, price, room in purchases[:PURCHASES_MOST]:
         for packed in range(shortest.most(room), -1 if foot is not None else everything - 1, -1):
             value = (price + (everything - packed) * (foot or 0), len(coils), room + everything - packed)
             if value >= worth:
@@ -150,8 +159,8 @@ def _by_trying(cuts: Sequence[float], stock: Sequence[Stock], foot: int | None) 
         loads = _filled(cuts, inside, coils)
         if loads is not None:
             outside = tuple(sorted(set(range(len(cuts))).difference(inside)))
-            return Answer(loads, outside, proven=number == 0), value
-    return replace(start, proven=not tries), worth
+            return Answer(loads, outside, proven=number == 0 and len(purchases) <= PURCHASES_MOST), value
+    return replace(start, proven=not tries and len(purchases) <= PURCHASES_MOST), worth
 
 
 def _purchases(

@@ -57,6 +57,7 @@ def barn(times: int) -> str:
     boxes: dict[str, Any] = {}
     circuits: dict[str, Any] = {}
     boxes["P"] = {"kind": "panel", "wall": "W", "along": '136"', "height": '60"', "cables_max": 60}
+    boxes["P"]["panel"] = {"spaces": max(12, 2 * (3 * times + 2))}
     for n in range(times):
         at = 432 * n
         for k in range(6):
