@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -52,17 +52,20 @@ def slab_edges(
     columns = along_lines(slab.occupied.T, slab.faces_u, lines_u)  # (v cells, nu)
     overhead = slab.assembly.kind != "wall"
     low_rows, sight = lines_v < sight_below(building, slab) - 1e-6, building.exposed
-    taken_rows = low_rows & _pulled_rows(building, slab, lines_v)
-    closed_rows = low_rows & ~taken_rows
+    pulled = {hole for rule in building.cable_rules for hole in rule.holes or ()}
+    taken_rows = low_rows & _rows_of(pulled, building, slab, lines_v)
+    barred = (low_rows & ~taken_rows, taken_rows)
     # Turns, wherever the place is in free space.
     at_rows = along_lines(rows.T, slab.faces_u, lines_u).T  # (nu, nv): free if any neighbour is
     free = at_rows == FREE
     out.add(ids[free], ids[free] + 1, np.zeros(int(free.sum())), turn=1)
     # Across the members inside a bay.
     span = np.diff(lines_u)
-    open_u = open_between(rows, slab.faces_u, lines_u[:-1], lines_u[1:]) & ~closed_rows[None, :]
+    open_u = open_between(rows, slab.faces_u, lines_u[:-1], lines_u[1:])
+    if not pulled:  # what has been pulled may have to go aside anywhere, from a hole that is not where it was planned
+        open_u &= ~low_rows[None, :]
     i, j = np.nonzero(open_u)
-    out.add(ids[i, j], ids[i + 1, j], span[i], taken=taken_rows[j])
+    out.add(ids[i, j], ids[i + 1, j], span[i], taken=low_rows[j])
     # Along the members.
     open_v = open_between(columns, slab.faces_v, lines_v[:-1], lines_v[1:]).T  # (nu, nv - 1)
     if sight == "never":
@@ -80,16 +83,14 @@ def slab_edges(
     )
     for index, way in sorted(slab.crossing.items()):
         if way in "uv":
-            barred = (closed_rows, taken_rows)
             _crossings(building, slab, index, way, lines_u, lines_v, rows, columns, ids, barred, maker, out)
 
 
-def _pulled_rows(building: Building, slab: Slab, lines_v: Floats) -> NDArray[np.bool_]:
-    """Lines at which there are holes that cables have been pulled through."""
-    names = {hole for rule in building.cable_rules for hole in rule.holes or ()}
+def _rows_of(holes: Collection[str], building: Building, slab: Slab, lines_v: Floats) -> NDArray[np.bool_]:
+    """Lines at which there are these holes."""
     found = np.zeros(len(lines_v), dtype=bool)
-    for index in slab.crossing if names else ():
-        for hole in (hole for hole in building.members[index].holes if hole.id in names):
+    for index in slab.crossing if holes else ():
+        for hole in (hole for hole in building.members[index].holes if hole.id in holes):
             place = slab.local(member_points(building.members[index], (hole.along_in, 0.0, 0.0)))
             found |= np.abs(lines_v - float(place[1])) < SAME_IN
     return found

@@ -116,6 +116,12 @@ def _drilled(plan: Plan, pulled: Mapping[str, Cable], moves: Moves) -> dict[str,
             fault = _outside(plan.building, members[bores[name].member], found[name])
         if fault:
             faults.append(f"{moves.said.get(name, name)}: {name}: {fault}")
+    for name in (name for name in found if not _at_place(bores[name], found[name])):
+        own = members[bores[name].member]
+        others = [*own.holes, *(hole for other, hole in found.items() if bores[other].member == own.id)]
+        fault = _beside(plan.building, found[name], others)
+        if fault:
+            faults.append(f"{moves.said.get(name, name)}: {name}: {fault}")
     if faults:
         raise MovesError(faults)
     return found
@@ -154,6 +160,16 @@ def _outside(building: Building, member: Member, hole: Hole) -> str:
         f"found {_place_words(building, hole)}; expected a place wholly in the wood of {member.id}, which is {size[0]} "
         f"long and {size[1]} across"
     )
+
+
+def _beside(building: Building, hole: Hole, others: Collection[Hole]) -> str:
+    """Why a hole cannot be where another one is; empty if it is by itself."""
+    near = [
+        one.id for one in others if one.id != hole.id and abs(one.along_in - hole.along_in) < building.tools.grid_in
+    ]
+    if not near:
+        return ""
+    return f"found {_place_words(building, hole)}, as far along as {near[0]}; expected holes that a tape tells apart"
 
 
 def _place_words(building: Building, hole: Hole) -> str:
@@ -211,14 +227,18 @@ def _type(building: Building, cable: Cable, beside: Cable | None) -> str:
 def _all_there(lying: Collection[Cable], again: Plan, moves: Moves, moved: Collection[str]) -> None:
     """See that every cable that is pulled lies in the new plan as it was pulled."""
     found = {cable.id: cable.bores for cable in again.cables}
+    missing = [cable for cable in lying if found.get(cable.id) != cable.bores]
+    # What hangs on a box that is not reached is missing because of that, and is not to blame.
+    first = [cable for cable in missing if cable.from_box not in again.unreached] or missing
     faults = []
-    for cable in lying:
-        if found.get(cable.id) == cable.bores:
-            continue
+    for cable in first:
         own = [hole for hole in cable.bores if hole in moved]
         look = f"look at {', '.join(own)}: is that place between the same two bays?" if own else "look at its holes"
         where = f"{moves.said[cable.id]}: " if cable.id in moves.said else ""
-        faults.append(f"{where}{cable.id}: found no way through its holes as they are now; {look}")
+        words = f"found no way through its holes as they are now; {look}"
+        if cable.from_box in again.unreached:
+            words = f"found {cable.from_box}, which feeds it, without a way to the panel; look at the cables before it"
+        faults.append(f"{where}{cable.id}: {words}")
     if faults:
         raise MovesError(faults)
 

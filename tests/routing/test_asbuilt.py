@@ -6,7 +6,7 @@ import json
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from small_scenes import box, built, cable, holes, inches, panel, planned, scene, wall
 
@@ -28,6 +28,19 @@ def in_a_row(**more: object) -> Plan:
 ROW = in_a_row()
 CROSSED = ("S-S4.a", "S-S5.a")
 """Holes of A.B1: the studs at 48 and 64 in lie between 40 and 72."""
+
+
+def two_circuits() -> Building:
+    boxes = {
+        "P": panel("S", 40, 54),
+        **{f"A{n}": box("S", 56 + 32 * n, 20) for n in range(1, 4)},
+        **{f"B{n}": box("S", 72 + 32 * n, 50, circuit="B") for n in range(1, 4)},
+    }
+    circuits = {name: {"cable": "12/2", "panel": "P"} for name in "AB"}
+    return built(scene(walls={"S": wall((0, 0), "east", 240)}, boxes=boxes, circuits=circuits))
+
+
+TWO = plan_building(two_circuits())
 
 
 def report(plan: Plan, text: str, tmp_path: Path) -> Moves:
@@ -172,6 +185,21 @@ circuits: {A: {}}
     assert next(one for one in larger.makeups if one.box == "R1").box_type == other
     assert larger.as_built is not None
     assert (larger.as_built.made_up, larger.as_built.other_boxes) == (("R1",), ("R1",))
+
+
+def test_a_pulled_cable_goes_aside_in_its_bay_where_no_new_one_might(tmp_path: Path) -> None:
+    # Cable in sight may only go up and down here: planned straight up through a block, it now has to go 1 in aside.
+    answers = {"exposed": "drops", "lining": "none", "insulated": "no"}
+    blocks = [{"height": inches(45), "between": [inches(32), inches(48)]}]
+    boxes = {"P": panel("S", 40, 20), "B1": box("S", 40, 66)}
+    walls = {"S": wall((0, 0), "east", 96, blocking=blocks)}
+    plan = planned(scene(answers=answers, walls=walls, boxes=boxes))
+    (bore,) = plan.bores
+    found = again(plan, f"{bore.id} moved to {inches(bore.along_in + 1)}\nA.B1 pulled", tmp_path)
+    told = [finding for finding in check(found) if finding.code == "run.exposed"]
+    assert {(finding.subject, finding.severity) for finding in told} == {("A.B1", "warning")}
+    other = again(plan, f"{bore.id} moved to {inches(bore.along_in + 1)}", tmp_path)
+    assert not [finding for finding in check(other) if finding.code == "run.exposed"]
 
 
 def test_a_cable_that_became_too_short_is_named(tmp_path: Path) -> None:
@@ -324,20 +352,16 @@ def test_the_title_says_how_far_it_is(tmp_path: Path) -> None:
     assert sum(every.cost_parts[part] for part in ("cable", "holes", "pulling", "staples")) == 0
 
 
+def test_two_holes_in_one_place_are_told(tmp_path: Path) -> None:
+    one, other = (bore for bore in TWO.bores if bore.member == "S-S8")
+    place = inches(one.along_in)
+    assert f"as far along as {one.id}" in faults(TWO, f"{other.id} moved to {place}\n{one.id} drilled", tmp_path)
+    assert again(TWO, f"{other.id} moved to {place}", tmp_path).as_built is not None  # the other one is no hole yet
+
+
 # --- whatever is reported ---------------------------------------------------------------------------------------------
 
 
-def two_circuits() -> Building:
-    boxes = {
-        "P": panel("S", 40, 54),
-        **{f"A{n}": box("S", 56 + 32 * n, 20) for n in range(1, 4)},
-        **{f"B{n}": box("S", 72 + 32 * n, 50, circuit="B") for n in range(1, 4)},
-    }
-    circuits = {name: {"cable": "12/2", "panel": "P"} for name in "AB"}
-    return built(scene(walls={"S": wall((0, 0), "east", 240)}, boxes=boxes, circuits=circuits))
-
-
-TWO = plan_building(two_circuits())
 SHIFTS = st.sampled_from([-6.0, -2.0, -1.0, -0.25, 0.0625, 0.5, 1.0, 3.0, 8.0])
 
 
@@ -352,6 +376,8 @@ def test_whatever_is_reported_stays_and_the_rest_keeps_the_limits(data: st.DataO
         places[name] = Place() if shift is None else Place(along_in=by_id[name].along_in + shift)
     pulled = data.draw(st.frozensets(st.sampled_from([one.id for one in TWO.cables])))
     said = {name: f"here: {name}" for name in (*places, *pulled)}
+    wood = [(by_id[name].member, place.along_in or by_id[name].along_in) for name, place in places.items()]
+    assume(len(set(wood)) == len(wood))
     found = as_built(TWO, Moves(holes=places, cables=pulled, said=said))
     assert [finding for finding in check(found) if finding.severity == "fault"] == []
     for name, place in places.items():
