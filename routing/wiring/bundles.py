@@ -9,17 +9,21 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
 
 from barnloom.model.building import Building, Member, Role, Span, Vec
 from barnloom.model.electrical.tables import adjustment
 from barnloom.model.lengths import TOLERANCE_IN, format_length
 from barnloom.model.limits import Limits, at_most
-from barnloom.model.vectors import dot, minus, moved
+from barnloom.model.vectors import dot, minus
 from barnloom.routing.plan import Cable, Plan
 
+Floats = NDArray[np.float64]
 BESIDE_IN = 0.5
 """Centre lines no farther apart are cables that touch: about the width of one (own caution)."""
 _PARALLEL = 1.0 - 1e-6
@@ -52,6 +56,16 @@ class _Leg:
     track: str
 
 
+@dataclass(frozen=True, eq=False, slots=True)
+class _Track:
+    """All legs in one track, as parallel arrays."""
+
+    cables: tuple[str, ...]
+    starts: Floats
+    ways: Floats
+    lengths: Floats
+
+
 def bundle_counts(plan: Plan, carrying: Mapping[str, int], *, bundled: bool) -> dict[str, Together]:
     """
     Return for each cable how many current-carrying conductors run together for more than ``cable.bundle``.
@@ -74,9 +88,10 @@ def bundle_counts(plan: Plan, carrying: Mapping[str, int], *, bundled: bool) -> 
     for cable, its in legs.items():
         for leg in its:
             by_track[leg.track].append((cable, leg))
+    tracks = {name: _track(its) for name, its in by_track.items()} if bundled else {}
     found = {}
     for cable, its in legs.items():
-        beside = _beside(cable, its, by_track) if bundled else {}
+        beside = _beside(cable, its, tracks) if bundled else {}
         found[cable] = _worst(cable, its, beside, carrying, longest, in_insulation, metric=plan.building.metric)
     return found
 
@@ -128,32 +143,38 @@ def _legs(cable: Cable) -> list[_Leg]:
     return legs
 
 
-def _beside(
-    cable: str, legs: Sequence[_Leg], by_track: Mapping[str, Sequence[tuple[str, _Leg]]]
-) -> dict[str, list[Span]]:
+def _track(legs: Sequence[tuple[str, _Leg]]) -> _Track:
+    return _Track(
+        cables=tuple(cable for cable, _ in legs),
+        starts=np.array([leg.start for _, leg in legs]),
+        ways=np.array([leg.way for _, leg in legs]),
+        lengths=np.array([leg.length_in for _, leg in legs]),
+    )
+
+
+def _beside(cable: str, legs: Sequence[_Leg], tracks: Mapping[str, _Track]) -> dict[str, list[Span]]:
     """Return the stretches of a cable, counted from its begin, that each other cable runs beside it."""
     spans: dict[str, list[Span]] = defaultdict(list)
     for leg in legs:
-        for other, its in by_track[leg.track]:
-            span = _shared(leg, its) if other != cable else None
-            if span is not None:
-                spans[other].append((leg.start_in + span[0], leg.start_in + span[1]))
+        track = tracks[leg.track]
+        for number, low, high in _shared(leg, track):
+            if track.cables[number] != cable:
+                spans[track.cables[number]].append((leg.start_in + low, leg.start_in + high))
     return {other: _joined(its) for other, its in spans.items()}
 
 
-def _shared(leg: _Leg, other: _Leg) -> Span | None:
-    """Return where along a leg another of the same track lies beside it."""
-    turn = dot(leg.way, other.way)
-    if abs(turn) < _PARALLEL:
-        return None
-    step = minus(other.start, leg.start)
-    start = dot(step, leg.way)
-    aside = minus(step, moved((0.0, 0.0, 0.0), (leg.way, start)))
-    if not at_most(dot(aside, aside) ** 0.5, BESIDE_IN):
-        return None
-    low, high = sorted((start, start + turn * other.length_in))
-    low, high = max(low, 0.0), min(high, leg.length_in)
-    return (low, high) if high - low > TOLERANCE_IN else None
+def _shared(leg: _Leg, track: _Track) -> Iterator[tuple[int, float, float]]:
+    """Yield the legs of its track that lie beside a leg, by number, and where along it."""
+    way = np.array(leg.way)
+    turn = track.ways @ way
+    step = track.starts - leg.start
+    start = step @ way
+    aside = np.linalg.norm(step - start[:, None] * way, axis=1)
+    end = start + turn * track.lengths
+    low, high = np.maximum(np.minimum(start, end), 0.0), np.minimum(np.maximum(start, end), leg.length_in)
+    near = (np.abs(turn) >= _PARALLEL) & at_most(aside, BESIDE_IN) & (high - low > TOLERANCE_IN)
+    for number in np.flatnonzero(near).tolist():
+        yield number, float(low[number]), float(high[number])
 
 
 def _joined(spans: Sequence[Span]) -> list[Span]:

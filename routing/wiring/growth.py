@@ -152,10 +152,12 @@ def resized(plan: Plan, found: Assembled, usual: Mapping[str, Rating], sizes: Si
     usual : mapping of circuit to the rating that its load alone asks for
     """
     building, told = plan.building, []
-    warm = warmest(plan, found)
-    asked, _ = ratings(building, Limits(building.limits), {name: together.factor for name, together in warm.items()})
-    for name, awg in sizes.circuits.items():
-        if awg < usual[name].awg:
+    grown = {name: awg for name, awg in sizes.circuits.items() if awg < usual[name].awg}
+    if grown:
+        warm = warmest(plan, found)
+        factors = {name: together.factor for name, together in warm.items()}
+        asked, _ = ratings(building, Limits(building.limits), factors)
+        for name, awg in grown.items():
             # Sizes only grow: routed with the larger cables, it may lie apart from what it first lay beside.
             still = name in warm and asked[name].awg <= awg
             why = warm[name].where if still else "what it lay beside as first routed"
