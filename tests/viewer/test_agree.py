@@ -78,25 +78,32 @@ def blocks(items: object) -> list[object]:
 
 
 @cache
-def on_sheets(name: str) -> dict[str, tuple[float, float]]:
-    """Along and aim of every hole to bore, by id, from the rows of the drill sheets."""
-    found: dict[str, tuple[float, float]] = {}
+def on_sheets(name: str) -> dict[str, tuple[float, float, int]]:
+    """Along, aim and number of the stick of every hole to bore, by id, from the rows of the drill sheets."""
+    found: dict[str, tuple[float, float, int]] = {}
     for sheet in pack(name):
         if not sheet.number.startswith("E"):
             continue
         for table in (block for block in blocks(sheet.blocks) if isinstance(block, Table)):
-            place = (0.0, 0.0)
+            place = (0.0, 0.0, 0)
             for row in table.rows:
                 if isinstance(row, str):
                     ids = FIELD.findall(row)
                     assert not found.keys() & set(ids)
                     found |= dict.fromkeys(ids, place)
                 else:
-                    place = read_length(row[2]), read_length(row[3])
+                    place = read_length(row[2]), read_length(row[3]), int(row[5])
                     if row[0]:
                         assert row[1] not in found
                         found[row[1]] = place
     return found
+
+
+@cache
+def on_cards(name: str) -> dict[str, str]:
+    """What the phone page says of each hole, by id."""
+    sections = re.findall(r'<section class="hole".*?</section>', scene_page(name), re.DOTALL)
+    return {re.search(r"<h3[^>]*>Hole (\S+?) ", section).group(1): section for section in sections}
 
 
 def shown_in(plan: Plan) -> float:
@@ -114,11 +121,12 @@ def test_every_hole_is_at_one_place_on_sheet_stick_phone_and_in_3d(scene: str) -
     assert set(sheets) == {bore.id for bore in plan.bores if not bore.existing}
     assert set(page) == {bore.id for bore in plan.bores}
     gauges = {}
-    for stick in sticks(plan):
+    for number, stick in enumerate(sticks(plan), 1):
         drawing = stick_drawing(stick, metric=plan.building.metric)
         (aim,) = (item for item in drawing.items if item.layer == "aim" and isinstance(item, Line))
-        gauges[stick.across_from, round(aim.start[1], 4), stick.diameter_in] = stick
-    for name, (along, aim) in sheets.items():
+        gauges[number] = stick.across_from, aim.start[1], stick.diameter_in
+    cards = on_cards(scene)
+    for name, (along, aim, number) in sheets.items():
         there = page[name]["place"]
         assert along == pytest.approx(there["along"], abs=near)
         assert aim == pytest.approx(there["across"], abs=near)
@@ -126,7 +134,10 @@ def test_every_hole_is_at_one_place_on_sheet_stick_phone_and_in_3d(scene: str) -
         assert extras["along_in"] == pytest.approx(there["along"], abs=1e-6)
         assert extras["across_in"] == pytest.approx(there["across"], abs=1e-6)
         member = members[extras["member"]]
-        assert (member.across_from, round(there["across"], 4), page[name]["diameter"]) in gauges
+        across_from, on_stick, bit = gauges[number]
+        assert (across_from, bit) == (member.across_from, page[name]["diameter"])
+        assert on_stick == pytest.approx(there["across"], abs=1e-6)
+        assert f"drill stick No. {number} (" in cards[name]
         # In the world: on the phone both mouths, in the 3D file (metres, y up) the middle of the hole.
         middle = np.mean(page[name]["ends"], axis=0)
         turn = np.array(nodes(scene)[name]["matrix"]).reshape(4, 4).T if "matrix" in nodes(scene)[name] else np.eye(4)

@@ -213,7 +213,13 @@ class Stick:
     high_in: float
     diameter_in: float
     words: str
-    holes: int
+    bores: tuple[str, ...]
+    """Ids of the holes."""
+
+    @property
+    def holes(self) -> int:
+        """How many holes it is for."""
+        return len(self.bores)
 
     @property
     def height_in(self) -> float:
@@ -241,10 +247,15 @@ def sticks(plan: Plan) -> tuple[Stick, ...]:
                 high_in=high,
                 diameter_in=bit,
                 words=run_words(names, members),
-                holes=len(bores),
+                bores=tuple(bore.id for bore in bores),
             )
         )
     return tuple(sorted(found, key=lambda one: (-one.holes, one.across_from, one.aim_in, one.low_in, one.diameter_in)))
+
+
+def stick_numbers(plan: Plan) -> dict[str, int]:
+    """By hole to bore, the number of its stick."""
+    return {bore: number for number, stick in enumerate(sticks(plan), 1) for bore in stick.bores}
 
 
 def stick_drawing(stick: Stick, *, metric: bool) -> Drawing:

@@ -85,7 +85,8 @@ def _hole_facts(index: Index, bore: Bore) -> list[str]:
     metric = index.plan.building.metric
     spare = format_length(bore.margin_in, metric=metric, feet=False, rounding="down")
     rule = f"rule: {bore.rule}" + ("" if bore.existing else f"; {spare} to spare")
-    return [*hole_notes(index.plan, index.names, [bore]), rule]
+    stick = [f"drill stick No. {index.sticks[bore.id]} (sheet S1)"] if bore.id in index.sticks else []
+    return [*hole_notes(index.plan, index.names, [bore]), *stick, rule]
 
 
 def _moved(bore: Bore, member: Member, anchor: str, *, metric: bool) -> Markup:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from barnloom.model.building import Box, Member
 from barnloom.routing.plan import Bore, Cable, Plan
 from barnloom.routing.store import natural_key
+from barnloom.viewer.drawings.members import stick_numbers
 from barnloom.viewer.page.markup import Markup, element
 from barnloom.viewer.paths import Framing, framing
 from barnloom.viewer.pulling import pull_order
@@ -29,6 +30,8 @@ class Index:
     """Panels first, then by storey, wall or ceiling, and along each."""
     cables: tuple[Cable, ...]
     """In pulling order; those that are pulled already last."""
+    sticks: Mapping[str, int]
+    """By hole to bore, the number of its drill stick."""
     anchors: Mapping[tuple[str, str], str]
     """By kind ("member", "hole", "box", "cable") and id. They are numbers, so that no id has to be one in HTML."""
 
@@ -80,6 +83,7 @@ def index(plan: Plan) -> Index:
         bores={name: tuple(sorted(own, key=lambda bore: bore.along_in)) for name, own in bores.items()},
         boxes=tuple(boxes),
         cables=cables,
+        sticks=stick_numbers(plan),
         anchors=anchors,
     )
 

@@ -20,6 +20,7 @@ from barnloom.viewer.drawings.members import (
     member_face,
     member_size,
     stick_drawing,
+    stick_numbers,
     sticks,
 )
 from barnloom.viewer.drawings.paper import LADDER_PT, SCALES_METRIC, SCALES_US, Paper
@@ -63,6 +64,7 @@ HOLE_COLUMNS = (
     Column(title="along", align="right"),
     Column(title="aim", align="right"),
     Column(title="allowed"),
+    Column(title="stick", align="right"),
     Column(title="cables", share=1.2),
     Column(title="moved to", share=0.7),
 )
@@ -144,7 +146,7 @@ def _drawn(
 
 def hole_blocks(plan: Plan, face: Face | None = None) -> Iterator[Block]:
     """Tables of new holes by bit and hook, in walking order; of one face, or of all."""
-    names = framing(plan)
+    names, stick = framing(plan), stick_numbers(plan)
     own = [bore for bore in totals.to_bore(plan) if face is None or bore.member in face.hosts]
     for diameter in totals.holes_by_bit(own):
         bit = format_length(diameter, metric=plan.building.metric, feet=False)
@@ -154,14 +156,17 @@ def hole_blocks(plan: Plan, face: Face | None = None) -> Iterator[Block]:
             rows: list[Sequence[str] | str] = []
             for equal in equal_bores(names, group):
                 cells = hole_cells(plan, names, equal)
-                rows.append([cells[0] and TICK, cells[1], *cells[2:6], ""])
+                rows.append([cells[0] and TICK, *cells[1:5], str(stick[equal[0].id]), cells[5], ""])
                 if len(equal) > 1:
                     rows.append("    ".join(f"{TICK} {bore.id} {BLANK}" for bore in equal))
                 rows += hole_notes(plan, names, equal)
             yield Together(
                 blocks=[
                     Heading(text=f"Bit {bit}: {counted(len(group), 'hole')}"),
-                    Words(text=f"hook the tape on the {along_from}; aim and allowed from the {across_from}"),
+                    Words(
+                        text=f"hook the tape on the {along_from}; aim and allowed from the {across_from}; "
+                        "stick: its number on sheet S1"
+                    ),
                 ],
                 with_next=True,
             )
