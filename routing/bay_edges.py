@@ -52,8 +52,7 @@ def slab_edges(
     columns = along_lines(slab.occupied.T, slab.faces_u, lines_u)  # (v cells, nu)
     overhead = slab.assembly.kind != "wall"
     low_rows, sight = lines_v < sight_below(building, slab) - 1e-6, building.exposed
-    pulled = {hole for rule in building.cable_rules for hole in rule.holes or ()}
-    taken_rows = low_rows & _rows_of(pulled, building, slab, lines_v)
+    taken_rows = low_rows & _rows_of(maker.pulled_through, building, slab, lines_v)
     barred = (low_rows & ~taken_rows, taken_rows)
     # Turns, wherever the place is in free space.
     at_rows = along_lines(rows.T, slab.faces_u, lines_u).T  # (nu, nv): free if any neighbour is
@@ -62,7 +61,9 @@ def slab_edges(
     # Across the members inside a bay.
     span = np.diff(lines_u)
     open_u = open_between(rows, slab.faces_u, lines_u[:-1], lines_u[1:])
-    if not pulled:  # what has been pulled may have to go aside anywhere, from a hole that is not where it was planned
+    if (
+        not maker.pulled_through
+    ):  # what has been pulled may have to go aside anywhere, from a hole that is not where it was planned
         open_u &= ~low_rows[None, :]
     i, j = np.nonzero(open_u)
     out.add(ids[i, j], ids[i + 1, j], span[i], taken=low_rows[j])

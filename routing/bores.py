@@ -172,7 +172,7 @@ class BoreMaker:
         self._strip: list[Floats] = []
         self._pose: list[str] = []
         self._taken: list[NDArray[np.bool_]] = []
-        self._pulled_through = {hole for rule in building.cable_rules for hole in rule.holes or ()}
+        self.pulled_through = {hole for rule in building.cable_rules for hole in rule.holes or ()}
         self.count = 0
 
     def add(
@@ -218,7 +218,7 @@ class BoreMaker:
             if not at.any():
                 continue
             barred = bool(reusable(member, self.limits, old))
-            if not barred or old.id in self._pulled_through:
+            if not barred or old.id in self.pulled_through:
                 taken |= at & barred
                 along = np.where(at, old.along_in, along)
                 across = np.where(at, old.across_in, across)

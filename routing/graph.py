@@ -127,6 +127,8 @@ class Tracks:
     notes: tuple[str, ...]
     old_holes: Mapping[str, tuple[int, ...]]
     """By id of a hole that is there, the candidates that are it."""
+    taken: Ints
+    """Edges that only cables pulled already may use: they, or the holes they go through, are against a limit."""
 
     def slab_of(self, assembly: str) -> Slab | None:
         """Slab of an assembly, by its id; None if it has none (single timbers, boards)."""

@@ -206,17 +206,11 @@ def _routed(job: Job, legs: list[Leg], sizes: Sizes, orders: Mapping[str, Sequen
 
 def _feeds(building: Building, best: Routed) -> dict[str, tuple[Pair, ...]]:
     """Feeds of every circuit that found a way, panel first."""
-    found: dict[str, tuple[Pair, ...]] = {}
-    for circuit in building.circuits:
-        waiting = [(x.from_box, x.to_box) for x in best.legs if x.circuit == circuit.id and x.id in best.paths]
-        order: list[Pair] = []
-        there = {circuit.panel}
-        while ready := [feed for feed in waiting if feed[0] in there]:
-            order += ready
-            there |= {fed for _, fed in ready}
-            waiting = [feed for feed in waiting if feed not in ready]
-        found[circuit.id] = tuple(order)
-    return found
+    there = [leg for leg in best.legs if leg.id in best.paths]
+    return {
+        circuit.id: tuple(feeds_of(circuit.panel, [leg for leg in there if leg.circuit == circuit.id]))
+        for circuit in building.circuits
+    }
 
 
 def _earlier_feeds(job: Job) -> dict[str, tuple[Pair, ...]]:

@@ -89,16 +89,8 @@ def barred_edges(network: Network, rule: CableRule, ends: Sequence[str]) -> Ints
     found = [network.own.get(box, NO_EDGES) for box in ends]
     found += [edges_of(network.tracks, name) for name in rule.avoid]
     if rule.holes is None:
-        found.append(taken_edges(network.tracks))
+        found.append(network.tracks.taken)
     return np.unique(np.concatenate(found))
-
-
-def taken_edges(tracks: Tracks) -> Ints:
-    """Edges that only cables pulled already may use: they, or the holes they go through, are against a limit."""
-    edges = tracks.edges
-    through = np.zeros(len(edges.bore), dtype=bool)
-    through[edges.bore >= 0] = tracks.bores.taken[edges.bore[edges.bore >= 0]]
-    return np.flatnonzero(edges.taken | through)
 
 
 def edges_of(tracks: Tracks, member_id: str) -> Ints:

@@ -22,6 +22,7 @@ from barnloom.routing.graph import (
     ALONG,
     Closed,
     Collector,
+    Edges,
     NodeOf,
     PortWay,
     ThroughOf,
@@ -175,7 +176,7 @@ def tracks_of(ground: Ground, extra: Mapping[str, tuple[float, ...]] | None = No
     )
     none = np.empty(0, dtype=np.int64)
     closed = [np.concatenate([part[k] for part in collector.closed] or [none]) for k in range(4)]
-    bores = maker.table()
+    bores, edges = maker.table(), collector.edges()
     return Tracks(
         building=building,
         limits=limits,
@@ -190,7 +191,7 @@ def tracks_of(ground: Ground, extra: Mapping[str, tuple[float, ...]] | None = No
         through_base=through_base,
         boxes=boxes,
         node_count=boxes_base + len(boxes),
-        edges=collector.edges(),
+        edges=edges,
         bores=bores,
         ways=tuple(collector.ways),
         exits=tuple(e for own in exits for e in own),
@@ -200,7 +201,14 @@ def tracks_of(ground: Ground, extra: Mapping[str, tuple[float, ...]] | None = No
         gates=gates,
         notes=ground.notes,
         old_holes=_old_holes(building, bores),
+        taken=_taken(edges, bores),
     )
+
+
+def _taken(edges: Edges, bores: BoreTable) -> Ints:
+    through = np.zeros(len(edges.bore), dtype=bool)
+    through[edges.bore >= 0] = bores.taken[edges.bore[edges.bore >= 0]]
+    return np.flatnonzero(edges.taken | through)
 
 
 def _old_holes(building: Building, bores: BoreTable) -> dict[str, tuple[int, ...]]:

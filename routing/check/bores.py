@@ -99,7 +99,7 @@ def _kept(bore: Bore, member: Member, site: Site) -> Iterator[Finding]:
             )
     if not bore.across_min_in - SAME_IN <= bore.across_in <= bore.across_max_in + SAME_IN:
         yield Finding("bore.band", bore.id, _outside_band(bore, site))
-    if bore.id in _recorded(site):
+    if bore.id in site.drilled:
         return  # it stays as it is: `_as_built` says what it breaks
     circle = Circle(bore.id, bore.along_in, bore.across_in, bore.diameter_in)
     wood = _wood(circle, member)
@@ -384,7 +384,7 @@ def _row(u: tuple[float, float, float], wall: str, site: Site) -> list[Member]:
 
 def _old_holes(site: Site) -> Iterator[Finding]:
     """Return which old holes break a rule: nothing can be done about them, so they are warnings."""
-    used = {bore.id for bore in site.plan.bores if bore.existing} | _recorded(site)
+    used = {bore.id for bore in site.plan.bores if bore.existing} | site.drilled
     for member in site.plan.building.members:
         if not member.holes or not _has_rules(member):
             continue
@@ -398,14 +398,9 @@ def _circle(hole: Hole, diameter_in: float) -> Circle:
     return Circle(hole.id, hole.along_in, hole.across_in, diameter_in)
 
 
-def _recorded(site: Site) -> set[str]:
-    """Return the holes that were drilled by this plan, or by one it came from."""
-    return set(site.plan.as_built.drilled) if site.plan.as_built else set()
-
-
 def _as_built(site: Site) -> Iterator[Finding]:
     """Return which of the holes that were drilled break a limit, where they are now, and what would mend it."""
-    recorded, there = _recorded(site), set()
+    recorded, there = site.drilled, set()
     for member in site.plan.building.members:
         drilled = [_circle(hole, hole.diameter_in) for hole in member.holes if hole.id in recorded and hole.diameter_in]
         there |= {one.id for one in drilled}

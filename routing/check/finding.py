@@ -50,6 +50,8 @@ class Site:
     """By the id of their box."""
     sheets: Mapping[str, CircuitSheet]
     """By the id of their circuit."""
+    drilled: frozenset[str]
+    """Holes that were drilled by this plan, or by one it came from."""
 
     def text(self, inches: float) -> str:
         """Return a length finer than any tape: a verdict must not hide in rounding."""
@@ -87,6 +89,7 @@ def site_of(plan: Plan) -> Site:
         box_types={kind.id: kind for kind in building.box_types},
         makeups={makeup.box: makeup for makeup in plan.makeups},
         sheets={sheet.circuit: sheet for sheet in plan.circuits},
+        drilled=frozenset(plan.as_built.drilled if plan.as_built else ()),
     )
 
 

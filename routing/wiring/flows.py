@@ -9,8 +9,9 @@ cables to it and to its switches: a person with a pencil gets it from the list o
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
 from barnloom.model.building import Circuit
 from barnloom.model.electrical.drop import drop_volts
@@ -87,7 +88,21 @@ def flows_of(
     return Flows(current, drop, way, carrying)
 
 
-def feeds_of(panel: str, cables: Sequence[Cable]) -> list[Pair]:
+class Fed(Protocol):
+    """A cable, or what is to be one: the box on the panel's side, and the one at the far end."""
+
+    @property
+    def from_box(self) -> str:
+        """Id of the box that feeds."""
+        ...
+
+    @property
+    def to_box(self) -> str:
+        """Id of the box that is fed."""
+        ...
+
+
+def feeds_of(panel: str, cables: Iterable[Fed]) -> list[Pair]:
     """Feeds that cables make, panel first; two side by side are one feed."""
     found: list[Pair] = []
     there, waiting = {panel}, list(dict.fromkeys((cable.from_box, cable.to_box) for cable in cables))
