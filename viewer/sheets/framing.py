@@ -144,10 +144,10 @@ def _drawn(
         )
 
 
-def hole_blocks(plan: Plan, face: Face | None = None) -> Iterator[Block]:
-    """Tables of new holes by bit and hook, in walking order; of one face, or of all."""
+def hole_blocks(plan: Plan, face: Face) -> Iterator[Block]:
+    """Tables of the new holes of a face by bit and hook, in walking order."""
     names, stick = framing(plan), stick_numbers(plan)
-    own = [bore for bore in totals.to_bore(plan) if face is None or bore.member in face.hosts]
+    own = [bore for bore in totals.to_bore(plan) if bore.member in face.hosts]
     for diameter in totals.holes_by_bit(own):
         bit = format_length(diameter, metric=plan.building.metric, feet=False)
         bores = [bore for bore in own if bore.diameter_in == diameter]
