@@ -174,3 +174,5 @@ class WiringRules:
     """Voltage drop up to which cables are made larger; 0: none is, the drop is only told."""
     phases: bool = False
     """Whether the work is done in phases."""
+    feed_at: str = ""  # "switch" | "light" | ""
+    """Where power comes to first in each control of lights, its switches or its lights; empty: wherever is cheapest."""

@@ -79,4 +79,5 @@ def wiring_rules(scene: Scene) -> WiringRules:
         two_cables=scene.wiring.two_cables,
         drop_share=scene.wiring.drop or 0.0,
         phases=any(phase > 1 for phase in phases),
+        feed_at=scene.wiring.feed_at or "",
     )

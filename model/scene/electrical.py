@@ -238,3 +238,5 @@ class WiringSaid(Said):
     """Whether two cables may stand in for one of more conductors."""
     drop: Share | None = None
     """Voltage drop up to which cables are made larger: 3 %; if not said, the drop is only told."""
+    feed_at: Literal["switch", "light"] | None = None
+    """Where power comes to first, a control's switches or its lights; if not said, wherever is cheapest."""

@@ -6,6 +6,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator
 
 from barnloom.model.building import CableType, Circuit
+from barnloom.model.wiring import DeviceKind
 from barnloom.routing.check.finding import Finding, Site
 from barnloom.routing.plan import Cable
 
@@ -23,6 +24,7 @@ def tree_findings(site: Site) -> Iterator[Finding]:
         yield from _cable(cable, site)
     for circuit in site.plan.building.circuits:
         yield from _tree(circuit, by_circuit[circuit.id], site)
+        yield from _fed_first(circuit, by_circuit[circuit.id], site)
     yield from _crowded_boxes(site)
     yield from _unreached(by_circuit, site)
     yield from _rules(site)
@@ -110,6 +112,30 @@ def _home_runs(circuit: Circuit, runs: int, reached: int, site: Site) -> Iterato
         # Fewer may be all that there is a way for, if the plan says so.
         told = runs < wanted and any(text.startswith(f"{circuit.id}: ") for text in site.plan.warnings)
         yield Finding("tree.home_runs", circuit.id, words, "warning" if told else "fault")
+
+
+def _fed_first(circuit: Circuit, cables: list[Cable], site: Site) -> Iterator[Finding]:
+    """Return the controls of lights where power does not come first to what the scene says: switches, or lights."""
+    feed_at = site.plan.building.wiring.feed_at
+    if not feed_at:
+        return
+    feeder = {cable.to_box: cable.from_box for cable in cables}
+    for control in site.controls.values():
+        if control.circuit != circuit.id:
+            continue
+        switches = {site.devices[name].box for name in control.points}
+        lights = {site.devices[name].box for name in control.lights if site.devices[name].kind is DeviceKind.LIGHT}
+        first, others = (switches, lights) if feed_at == "switch" else (lights, switches)
+        for box in sorted(others) if first else []:
+            way = [box]
+            while way[-1] in feeder and feeder[way[-1]] not in way:
+                way.append(feeder[way[-1]])
+            if not first & set(way):
+                by = ", ".join(way[1:])
+                words = f"{box} of {control.id} is fed by way of {by}; the scene brings power to its {feed_at} first"
+                # It may be that nothing else can be, if the plan says so.
+                told = any(text.startswith(f"{control.id}: ") for text in site.plan.warnings)
+                yield Finding("tree.feed_at", box, words, "warning" if told else "fault")
 
 
 def _crowded_boxes(site: Site) -> Iterator[Finding]:

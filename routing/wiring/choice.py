@@ -18,6 +18,7 @@ import numpy as np
 from barnloom.model.building import Building, CableType, Circuit
 from barnloom.routing.lengths import ends_ft
 from barnloom.routing.trees import Pair
+from barnloom.routing.wiring.entry import entries, misfed
 from barnloom.routing.wiring.kinds import Sizes, Store
 from barnloom.routing.wiring.nets import MOST, CircuitNets, Circuitry, Costs
 from barnloom.routing.wiring.room import Cables, Rooms
@@ -86,6 +87,8 @@ class TreePrices:
         self.circuitry = Circuitry(circuit, self.devices, own, reached, building.wiring)
         self.controls = list(self.circuitry.controls.values())
         """Those of which points and lights are reached."""
+        self.entries = entries(building.wiring.feed_at, self.controls, self.circuitry.devices)
+        """What is to be kept of where power comes to first."""
         self.must_guard = circuit.ground_fault not in ("breaker", "none")
         self._legs: dict[Pair, Costs] = {}
 
@@ -124,7 +127,7 @@ class TreePrices:
         """
         counts = self.circuitry.conductors(feeds, self._costs(feeds))
         total = CANNOT * self.circuitry.unguarded(feeds) if self.must_guard else 0.0
-        total += CANNOT * self.circuitry.parted(feeds)
+        total += CANNOT * (self.circuitry.parted(feeds) + len(misfed(self.entries, feeds)))
         pulled: list[tuple[Pair, CableType]] = []
         for (by, fed), count in zip(feeds, counts.tolist(), strict=True):
             total += CANNOT * self.is_later(by, fed)
@@ -168,9 +171,10 @@ class TreePrices:
 def in_rows(trees: TreePrices, *, from_shared: bool = False) -> list[Pair]:
     """Return a tree as one draws it first: the feed to each control's first point, on to the others, to the lights.
 
-    What is always on lies on the feed. It needs three conductors between points and two elsewhere, as far as controls
-    do not share boxes, so a search that begins here begins with something that can be. Boxes that no way joins are
-    left out.
+    Where power is to come to the lights first: the feed to the lights, and from one of them on to the points. What is
+    always on lies on the feed. With the points first it needs three conductors between points and two elsewhere, as far
+    as controls do not share boxes, so a search that begins here begins with something that can be. Boxes that no way
+    joins are left out.
 
     Parameters
     ----------
@@ -184,16 +188,25 @@ def in_rows(trees: TreePrices, *, from_shared: bool = False) -> list[Pair]:
     fed = {device.box for device in trees.devices if not device.control or device.half_switched}
     fed |= set(trees.boxes) - {device.box for device in trees.devices} - {trees.circuit.panel}
     shared = shared_boxes(trees) if from_shared else set()
+    lit_first = {one.control for one in trees.entries} if trees.building.wiring.feed_at == "light" else set()
     for control in sorted(trees.controls, key=lambda control: (-len(control.points), control.id)):
         points = list(dict.fromkeys(at[point] for point in control.points if point in at))
         lights = {at[light] for light in control.lights if light in at}
         orders = [points] if control.in_order or len(points) > MOST_POINTS else permutations(points)
-        before = fed or {trees.circuit.panel}
-        order = min(orders, key=lambda one: (one[0] not in shared, rows.length(one, before, lights), one))
+        before, after = fed or {trees.circuit.panel}, lights
+        if control.id in lit_first:
+            head = min(lights, key=lambda light: (rows.length([light], before, ()), light))
+            rows.grow({head}, lights)
+            fed.add(head)
+            before, after = lights, set()
+        order = min(orders, key=lambda one: (one[0] not in shared, rows.length(one, before, after), one))
         for one, other in pairwise(order):
             rows.join(one, other)
-        rows.grow({order[-1]}, lights)
-        fed.add(order[0])
+        if control.id in lit_first:
+            rows.grow(lights, {order[0]}, once=True)
+        else:
+            rows.grow({order[-1]}, lights)
+            fed.add(order[0])
     rows.grow(set(sorted(fed)[:1]), fed)
     rows.grow(set(sorted(fed)[:1]), set(trees.boxes) - {trees.circuit.panel})
     rows.grow({trees.circuit.panel}, fed or set(trees.boxes), once=True)

@@ -10,6 +10,7 @@ from barnloom.model.electrical.tables import resistance
 from barnloom.model.limits import Limits, at_least, at_most, cited
 from barnloom.model.wiring import DeviceKind
 from barnloom.routing.plan import Cable, CircuitSheet, Makeup, Resized
+from barnloom.routing.wiring.entry import misfed_in
 from barnloom.routing.wiring.panel import spare_words
 from barnloom.routing.wiring.supply import supply_shortfalls
 
@@ -26,6 +27,7 @@ def wiring_warnings(
         *_screws(building, limits, cables),
         *_surroundings(building),
         *_in_sight(building, cables),
+        *_fed_elsewhere(building, cables),
         *_alarms(building),
         *supply_shortfalls(building),
         *(words for panel in building.breakers for words in spare_words(panel, _seats(panel.panel, circuits), limits)),
@@ -50,6 +52,17 @@ def stepped_up(building: Building, cables: Sequence[Cable], makeups: Sequence[Ma
             after = f"{made.box_type} with {made.ring}, {made.volume_in3:g} in3"
             found.append(Resized(subject=made.box, before="a box alone", after=after, because=words))
     return tuple(found)
+
+
+def _fed_elsewhere(building: Building, cables: Sequence[Cable]) -> Iterator[str]:
+    """Controls that power comes to otherwise than the scene says."""
+    said = building.wiring.feed_at
+    first, last = ("switch", "light") if said == "switch" else ("light", "switch")
+    for control in misfed_in(building, cables, said):
+        yield (
+            f"{control}: power comes to a {last} of it before any {first} (wiring: {{feed_at: {said}}}); no other tree "
+            "was found that pins, phases, boxes and the cables that are sold allow"
+        )
 
 
 def _seats(panel: str, circuits: Sequence[CircuitSheet]) -> Mapping[str, tuple[tuple[int, ...], str]]:
