@@ -12,8 +12,9 @@ from itertools import permutations
 
 import numpy as np
 
-from barnloom.model.building import Building, Member, Right, Role
-from barnloom.routing.slab import Floats, Slab, unique_sorted
+from barnloom.model.building import Box, Building, Member, Right, Role
+from barnloom.model.framing.solids import Solids, near_pairs
+from barnloom.routing.slab import Floats, Ints, Slab, unique_sorted
 
 TOUCH_IN = 0.5
 PROUD_IN = 0.25
@@ -88,6 +89,10 @@ def _member_faces(member: Member) -> tuple[str, ...]:
 def faces_of(building: Building) -> list[Face]:
     """Faces of single timbers and boards that a cable may be fastened along."""
     blocks = _solids(building)
+    hung: dict[tuple[str, str], list[Box]] = {}
+    for box in building.boxes:
+        if box.side and box.kind != "stub":
+            hung.setdefault((box.host, box.side), []).append(box)
     faces = []
     for index, member in enumerate(building.members):
         if member.assembly != member.id or member.fasten is not Right.FREE:
@@ -102,9 +107,8 @@ def faces_of(building: Building) -> list[Face]:
             start = np.array(member.origin) + middle @ axes
             normal = sign * axes[axis]
             clear = _clear(start + PROUD_IN * normal, axes[0], member.length_in, index, blocks)
-            for box in building.boxes:
-                if box.host == member.id and box.side == name and box.kind != "stub":
-                    clear = _without(clear, box.u_in - box.size_in[0] / 2, box.u_in + box.size_in[0] / 2)
+            for box in hung.get((member.id, name), ()):
+                clear = _without(clear, box.u_in - box.size_in[0] / 2, box.u_in + box.size_in[0] / 2)
             if len(clear):
                 faces.append(
                     Face(
@@ -123,30 +127,32 @@ class _Solids:
     axes: Floats
     low: Floats
     high: Floats
-    owner: Floats
+    owner: Ints
+
+    def near(self, point: Floats, reach_in: float) -> _Solids:
+        """Those whose upright boxes come as near to a point as this, along every axis of the world."""
+        middle, half = (self.low + self.high) / 2, (self.high - self.low) / 2
+        centre = self.origin + np.einsum("ni,nij->nj", middle, self.axes)
+        box = np.einsum("ni,nij->nj", half, np.abs(self.axes))
+        found = np.all(np.abs(centre - point) <= box + reach_in, axis=1)
+        return _Solids(self.origin[found], self.axes[found], self.low[found], self.high[found], self.owner[found])
 
 
 def _solids(building: Building) -> _Solids:
-    origin, axes, low, high, owner = [], [], [], [], []
-    for index, member in enumerate(building.members):
-        for ply in member.plies:
-            origin.append(member.origin)
-            axes.append((member.along, member.bit, member.across))
-            low.append((ply.along[0], ply.bit[0], ply.across[0]))
-            high.append((ply.along[1], ply.bit[1], ply.across[1]))
-            owner.append(index)
-    for solid in building.keep_clear:
-        origin.append((0.0, 0.0, 0.0))
-        axes.append(((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)))
-        low.append(solid.low)
-        high.append(solid.high)
-        owner.append(-1)
+    plies = [(index, member, ply) for index, member in enumerate(building.members) for ply in member.plies]
+    upright = ((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
+    origin = [member.origin for _, member, _ in plies] + [(0.0, 0.0, 0.0) for _ in building.keep_clear]
+    axes = [(member.along, member.bit, member.across) for _, member, _ in plies] + [
+        upright for _ in building.keep_clear
+    ]
+    low = [(ply.along[0], ply.bit[0], ply.across[0]) for _, _, ply in plies] + [s.low for s in building.keep_clear]
+    high = [(ply.along[1], ply.bit[1], ply.across[1]) for _, _, ply in plies] + [s.high for s in building.keep_clear]
     return _Solids(
         np.array(origin).reshape(-1, 3),
         np.array(axes).reshape(-1, 3, 3),
         np.array(low).reshape(-1, 3),
         np.array(high).reshape(-1, 3),
-        np.array(owner, dtype=np.float64),
+        np.array([index for index, _, _ in plies] + [-1 for _ in building.keep_clear], dtype=np.int64),
     )
 
 
@@ -174,9 +180,9 @@ def _without(spans: Floats, low: float, high: float) -> Floats:
 
 def _clear(start: Floats, direction: Floats, length: float, own: int, solids: _Solids) -> Floats:
     clear = np.array([[0.0, length]])
-    for owner, (low, high) in zip(solids.owner, _pierced(solids, start, direction), strict=True):
-        if owner != own and high > low:
-            clear = _without(clear, low, high)
+    spans = _pierced(solids, start, direction)
+    for low, high in spans[(solids.owner != own) & (spans[:, 1] > spans[:, 0])].tolist():
+        clear = _without(clear, low, high)
     return clear
 
 
@@ -274,19 +280,32 @@ def _end_landings(face_number: int, face: Face, slab: Slab) -> list[Landing]:
 def joints_of(faces: Sequence[Face], wished: Sequence[Floats], building: Building) -> list[Joint]:
     """Ways between faces that touch: round a post's edge, from a post onto the girder over it, end to end."""
     solids = _solids(building)
+    beside: dict[int, list[Face]] = {}
+    for face in faces:
+        beside.setdefault(face.member, []).append(face)
     joints = []
-    for i, a in enumerate(faces):
-        for j in range(i + 1, len(faces)):
-            b = faces[j]
-            if a.member == b.member and building.members[a.member].role != Role.POST:
-                continue
-            for along_a, along_b in _approaches(a, b, wished[i], wished[j]):
-                p, q = a.point(along_a), b.point(along_b)
-                around = [face for face in faces if face.member in (a.member, b.member)]
-                via = _surface_way(a, b, p, q, solids, around)
-                if via is not None:
-                    joints.append(Joint(face_a=i, along_a=along_a, face_b=j, along_b=along_b, via=via))
+    for i, j in _near_pairs(faces):
+        a, b = faces[i], faces[j]
+        if a.member == b.member and building.members[a.member].role != Role.POST:
+            continue
+        around = beside[a.member] + (beside[b.member] if a.member != b.member else [])
+        for along_a, along_b in _approaches(a, b, wished[i], wished[j]):
+            via = _surface_way(a, b, a.point(along_a), b.point(along_b), solids, around)
+            if via is not None:
+                joints.append(Joint(face_a=i, along_a=along_a, face_b=j, along_b=along_b, via=via))
     return joints
+
+
+def _near_pairs(faces: Sequence[Face]) -> list[tuple[int, int]]:
+    """Pairs of faces that may touch: upright boxes round their middle lines, as wide as the faces, overlap."""
+    if not faces:
+        return []
+    lines = np.array([(face.point(0.0), face.point(face.length_in)) for face in faces])
+    wide = np.array([face.half_in + 2 * TOUCH_IN for face in faces])[:, None]
+    world = np.broadcast_to(np.eye(3), (len(faces), 3, 3))
+    solids = Solids(lines.mean(axis=1), world, np.abs(lines[:, 1] - lines[:, 0]) / 2 + wide, np.arange(len(faces)))
+    rows, columns = near_pairs(solids, solids)
+    return sorted((i, j) for i, j in zip(rows.tolist(), columns.tolist(), strict=True) if i < j)
 
 
 def _approaches(a: Face, b: Face, wished_a: Floats, wished_b: Floats) -> list[tuple[float, float]]:
@@ -339,12 +358,13 @@ def _surface_way(
     gap = axes @ (q - p)
     moves = [k for k in range(3) if abs(gap[k]) > 1e-6]
     lift = 1e-3 * (a.normal + b.normal)
+    near = solids.near(p, float(np.abs(gap).sum()) + 1.0)
     for order in permutations(moves):
         points = [p]
         for k in order:
             points.append(points[-1] + gap[k] * axes[k])
         legs = list(zip(points[:-1], points[1:], strict=True))
-        if all(_open(x + lift, y + lift, solids) and face_at((x + y) / 2, around) for x, y in legs):
+        if all(_open(x + lift, y + lift, near) and face_at((x + y) / 2, around) for x, y in legs):
             return tuple((float(x), float(y), float(z)) for x, y, z in points[1:-1])
     return None
 

@@ -8,12 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
 from barnloom.model.building import Building, Member, Role
 from barnloom.model.limits import Limits
-from barnloom.routing.slab import Floats, Slab, member_points, unique_sorted
+from barnloom.routing.slab import Floats, Ints, Slab, member_points, unique_sorted
 
 TOUCH_IN = 0.5
 """Surfaces this near each other touch (tapes err)."""
@@ -70,7 +71,7 @@ def _cell_spans(slab: Slab, member: Member) -> Floats | None:
 def _line_spans(slab: Slab, start: Floats, direction: Floats, slack: tuple[float, float]) -> Floats:
     """Stretches of a line that lie in the cells of a slab, (n, 2): distances along it; empty cells give start > end.
 
-    ``slack`` widens the slab below its low face and above its high face.
+    ``start`` (3,) or, one for each cell, (n, 3); ``slack`` widens the slab below its low face and above its high face.
     """
     count = len(slab.cells.u)
     depth = np.tile([[-slack[0], slab.assembly.depth_in + slack[1]]], (count, 1))
@@ -165,24 +166,23 @@ def _gates_between(index: int, member: Member, near: Slab, far: Slab, behind: Fl
     gap = (edge - face) * side
     reach = (deep - face) * side
     ahead = spans[(gap < skin + TOUCH_IN) & (reach > skin + TOUCH_IN)]
-    gates = []
-    for a in behind:
-        low = np.maximum(np.maximum(a[[0, 2], 0], ahead[:, [0, 2], 0]), 0.0)
-        high = np.minimum(np.minimum(a[[0, 2], 1], ahead[:, [0, 2], 1]), (member.length_in, member.depth_in))
-        for start, end in zip(low, high, strict=True):
-            if np.all(end - start > TOUCH_IN):
-                gates.append(
-                    Gate(
-                        member=index,
-                        near=near.number,
-                        far=far.number,
-                        near_bit_in=near_bit,
-                        far_bit_in=face + side * skin,
-                        along=(float(start[0]), float(end[0])),
-                        across=(float(start[1]), float(end[1])),
-                    )
-                )
-    return gates
+    rows, columns = _overlapping(behind[:, 0], ahead[:, 0])
+    own, other = behind[rows, ::2], ahead[columns, ::2]
+    low = np.maximum(np.maximum(own[..., 0], other[..., 0]), 0.0)
+    high = np.minimum(np.minimum(own[..., 1], other[..., 1]), (member.length_in, member.depth_in))
+    wide = np.all(high - low > TOUCH_IN, axis=1)
+    return [
+        Gate(
+            member=index,
+            near=near.number,
+            far=far.number,
+            near_bit_in=near_bit,
+            far_bit_in=face + side * skin,
+            along=(start[0], end[0]),
+            across=(start[1], end[1]),
+        )
+        for start, end in zip(low[wide].tolist(), high[wide].tolist(), strict=True)
+    ]
 
 
 def _askew_gates(index: int, member: Member, near: Slab, far: Slab, behind: Floats, side: int) -> list[Gate]:
@@ -191,40 +191,57 @@ def _askew_gates(index: int, member: Member, near: Slab, far: Slab, behind: Floa
     skin = far.assembly.skin_in if side * float(np.dot(member.bit, far.axes[2])) < -0.5 else 0.0
     mouth = face + side * skin
     slack = (EAVE_IN, 0.0) if far.assembly.kind == "roof" else (TOUCH_IN, TOUCH_IN)
-    gates = []
-    for cell, strip in enumerate(_strips(far, member)):
-        # Only the line down the middle of the strip is looked at: askew, its ends are not square.
-        middle = (strip[0] + strip[1]) / 2
-        start = member_points(member, (0.0, mouth + side * 0.05, middle))
-        low, high = _line_spans(far, start, np.array(member.along), slack)[cell]
-        for a in behind:
-            begin, end = max(low, a[0, 0], 0.0), min(high, a[0, 1], member.length_in)
-            across = max(strip[0], float(a[2, 0])), min(strip[1], float(a[2, 1]))
-            if end - begin > TOUCH_IN and across[1] - across[0] > TOUCH_IN:
-                gates.append(
-                    Gate(
-                        member=index,
-                        near=near.number,
-                        far=far.number,
-                        near_bit_in=0.0 if side > 0 else member.thickness_in,
-                        far_bit_in=mouth,
-                        along=(float(begin), float(end)),
-                        across=across,
-                    )
-                )
-    return gates
+    strips = _strips(far, member)
+    # Only the line down the middle of each strip is looked at: askew, its ends are not square.
+    middles = np.stack(np.broadcast_arrays(0.0, mouth + side * 0.05, strips.mean(axis=1)), axis=1)
+    spans = _line_spans(far, member_points(member, middles), np.array(member.along), slack)
+    cells, rows = _overlapping(spans, behind[:, 0])
+    begin = np.maximum(np.maximum(spans[cells, 0], behind[rows, 0, 0]), 0.0)
+    end = np.minimum(np.minimum(spans[cells, 1], behind[rows, 0, 1]), member.length_in)
+    low = np.maximum(strips[cells, 0], behind[rows, 2, 0])
+    high = np.minimum(strips[cells, 1], behind[rows, 2, 1])
+    found = np.stack([begin, end, low, high], axis=1)[(end - begin > TOUCH_IN) & (high - low > TOUCH_IN)]
+    return [
+        Gate(
+            member=index,
+            near=near.number,
+            far=far.number,
+            near_bit_in=0.0 if side > 0 else member.thickness_in,
+            far_bit_in=mouth,
+            along=(begin, end),
+            across=(low, high),
+        )
+        for begin, end, low, high in found.tolist()
+    ]
 
 
-def _strips(far: Slab, member: Member) -> list[tuple[float, float]]:
-    """How much of a member's width each cell lies over: exact where the slab has an axis that way, else all."""
+def _strips(far: Slab, member: Member) -> Floats:
+    """How much of a member's width each cell lies over, (n, 2): exact where the slab has an axis that way, else all."""
     step = far.axes @ np.array(member.across)
-    spans = (far.cells.u, far.cells.v)
-    for axis in (0, 1):
+    for axis, spans in ((0, far.cells.u), (1, far.cells.v)):
         if abs(abs(step[axis]) - 1) < 1e-9:
             offset = float((far.origin - np.array(member.origin)) @ np.array(member.across))
-            ends = np.sort(offset + step[axis] * spans[axis], axis=1)
-            return [(max(0.0, float(a)), min(member.depth_in, float(b))) for a, b in ends]
-    return [(0.0, member.depth_in)] * len(far.cells.u)
+            result: Floats = np.clip(np.sort(offset + step[axis] * spans, axis=1), 0.0, member.depth_in)
+            return result
+    return np.tile((0.0, member.depth_in), (len(far.cells.u), 1))
+
+
+def _overlapping(a: Floats, b: Floats) -> tuple[Ints, Ints]:
+    """Pairs of spans, one of (n, 2) and one of (m, 2), that overlap: in order of the first, then of the second."""
+    rows, columns = _beginning_in(a, b[:, 0], "left")
+    others, more = _beginning_in(b, a[:, 0], "right")
+    rows, columns = np.concatenate([rows, more]), np.concatenate([columns, others])
+    order = np.lexsort((columns, rows))
+    return rows[order], columns[order]
+
+
+def _beginning_in(spans: Floats, starts: Floats, side: Literal["left", "right"]) -> tuple[Ints, Ints]:
+    """Pairs of a span and of a start in it; one at the span's own start counts if ``side`` is left."""
+    order = np.argsort(starts)
+    first = np.searchsorted(starts[order], spans[:, 0], side)
+    counts = np.maximum(np.searchsorted(starts[order], spans[:, 1]) - first, 0)
+    rows = np.repeat(np.arange(len(spans)), counts)
+    return rows, order[np.arange(len(rows)) + np.repeat(first - np.cumsum(counts) + counts, counts)]
 
 
 def meetings_of(slabs: Sequence[Slab], wishes: Sequence[tuple[Floats, Floats]]) -> list[Meeting]:
@@ -254,26 +271,25 @@ def _crossing_planes(a: Slab, b: Slab, wishes: Sequence[tuple[Floats, Floats]]) 
     levels = [float(s.axes[2] @ s.origin) + s.plane_in for s in (a, b)]
     start = np.linalg.solve(normals, np.array([*levels, 0.0]))
     found = []
-    in_b = _line_spans(b, start, direction, (0.0, 0.0))
+    in_a, in_b = (_line_spans(slab, start, direction, (0.0, 0.0)) for slab in (a, b))
     wished = np.concatenate([_on_line(slab, start, direction, *wishes[slab.number]) for slab in (a, b)])
-    for first in _line_spans(a, start, direction, (0.0, 0.0)):
-        for second in in_b:
-            begin, end = max(first[0], second[0]), min(first[1], second[1])
-            if end - begin <= TOUCH_IN:
-                continue
-            inside = wished[(wished > begin) & (wished < end)]
-            for stop in unique_sorted([begin + 1e-4, end - 1e-4, *inside]):
-                point = start + stop * direction
-                at_a, at_b = a.local(point), b.local(point)
-                found.append(
-                    Meeting(
-                        slab_a=a.number,
-                        at_a=(float(at_a[0]), float(at_a[1])),
-                        slab_b=b.number,
-                        at_b=(float(at_b[0]), float(at_b[1])),
-                        turns=(1,),
-                    )
+    for row, column in zip(*_overlapping(in_a, in_b), strict=True):
+        begin, end = max(in_a[row, 0], in_b[column, 0]), min(in_a[row, 1], in_b[column, 1])
+        if end - begin <= TOUCH_IN:
+            continue
+        inside = wished[(wished > begin) & (wished < end)]
+        for stop in unique_sorted([begin + 1e-4, end - 1e-4, *inside]):
+            point = start + stop * direction
+            at_a, at_b = a.local(point), b.local(point)
+            found.append(
+                Meeting(
+                    slab_a=a.number,
+                    at_a=(float(at_a[0]), float(at_a[1])),
+                    slab_b=b.number,
+                    at_b=(float(at_b[0]), float(at_b[1])),
+                    turns=(1,),
                 )
+            )
     return found
 
 
@@ -293,26 +309,26 @@ def _end_to_end(a: Slab, b: Slab, wishes: Sequence[tuple[Floats, Floats]]) -> li
     us = np.sort(shift[0] + turn[0, 0] * b.cells.u, axis=1)
     vs = np.sort(shift[1] + turn[1, 1] * b.cells.v, axis=1)
     wished = np.concatenate([wishes[a.number][0], shift[0] + turn[0, 0] * wishes[b.number][0]])
-    for u, v in zip(a.cells.u, a.cells.v, strict=True):
-        for u_b, v_b in zip(us, vs, strict=True):
-            low, high = max(u[0], u_b[0]), min(u[1], u_b[1])
-            touching = [v[1]] if abs(v[1] - v_b[0]) < TOUCH_IN else [v[0]] if abs(v[0] - v_b[1]) < TOUCH_IN else []
-            if high - low <= TOUCH_IN or not touching:
-                continue
-            inside = wished[(wished > low) & (wished < high)]
-            for place in unique_sorted([low + TOUCH_IN / 2, high - TOUCH_IN / 2, *inside]):
-                at_b = b.local(a.world(float(place), float(touching[0]), a.plane_in))
-                edge = np.clip(at_b[1], b.assembly.extent_v[0], b.assembly.extent_v[1])
-                found.append(
-                    Meeting(
-                        slab_a=a.number,
-                        at_a=(float(place), float(touching[0])),
-                        slab_b=b.number,
-                        at_b=(float(at_b[0]), float(edge)),
-                        step_in=abs(step),
-                        turns=(0,),
-                    )
+    for row, column in zip(*_overlapping(a.cells.u, us), strict=True):
+        (u, v), (u_b, v_b) = (a.cells.u[row], a.cells.v[row]), (us[column], vs[column])
+        low, high = max(u[0], u_b[0]), min(u[1], u_b[1])
+        touching = [v[1]] if abs(v[1] - v_b[0]) < TOUCH_IN else [v[0]] if abs(v[0] - v_b[1]) < TOUCH_IN else []
+        if high - low <= TOUCH_IN or not touching:
+            continue
+        inside = wished[(wished > low) & (wished < high)]
+        for place in unique_sorted([low + TOUCH_IN / 2, high - TOUCH_IN / 2, *inside]):
+            at_b = b.local(a.world(float(place), float(touching[0]), a.plane_in))
+            edge = np.clip(at_b[1], b.assembly.extent_v[0], b.assembly.extent_v[1])
+            found.append(
+                Meeting(
+                    slab_a=a.number,
+                    at_a=(float(place), float(touching[0])),
+                    slab_b=b.number,
+                    at_b=(float(at_b[0]), float(edge)),
+                    step_in=abs(step),
+                    turns=(0,),
                 )
+            )
     return found
 
 

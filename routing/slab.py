@@ -138,64 +138,110 @@ def member_points(member: Member, places: Floats | Sequence[float]) -> Floats:
     return result
 
 
-def member_corners(member: Member) -> Floats:
-    """Corners of a member's plies in the world, (8 x plies, 3)."""
-    spans = [np.array(np.meshgrid(p.along, p.bit, p.across, indexing="ij")).reshape(3, -1).T for p in member.plies]
-    return member_points(member, np.concatenate(spans))
-
-
+_CORNERS = np.array([(a, b, c) for a in (0, 1) for b in (0, 1) for c in (0, 1)])
+"""Which end of each of three spans a corner of a box stands at: corners that differ in one share an edge."""
 _EDGES = np.array([(a, b) for a in range(8) for b in range(a + 1, 8) if bin(a ^ b).count("1") == 1])
 
 
-def outline(corners: Floats, depth: tuple[float, float]) -> tuple[float, float, float, float] | None:
-    """Bounding (u0, u1, v0, v1) of the part of a convex box between two depths; None if there is none.
+def _box_corners(spans: Floats) -> Floats:
+    """Corners (..., 8, 3) of boxes from their spans (..., 3, 2)."""
+    result: Floats = np.stack([spans[..., axis, _CORNERS[:, axis]] for axis in range(3)], axis=-1)
+    return result
 
-    ``corners`` (8, 3) in local coordinates, ordered so that corners differing in one bit of their number share an edge.
+
+def _outlines(corners: Floats, low: Floats, high: Floats) -> Floats:
+    """Bounding spans in u and v, (n, 2, 2), of the part of each convex box between two depths; NaN if there is none.
+
+    ``corners`` (n, 8, 3) in local coordinates, ordered so that corners differing in one bit of their number share an
+    edge; ``low`` and ``high`` (n,).
     """
-    low, high = depth
-    points = [corners[(corners[:, 2] >= low - SAME_IN) & (corners[:, 2] <= high + SAME_IN)]]
-    start, end = corners[_EDGES[:, 0]], corners[_EDGES[:, 1]]
-    for level in (low, high):
-        rise = end[:, 2] - start[:, 2]
-        cut = (start[:, 2] - level) * (end[:, 2] - level) < 0
-        share = (level - start[cut, 2]) / rise[cut]
-        points.append(start[cut] + share[:, None] * (end[cut] - start[cut]))
-    inside = np.concatenate(points)
-    if len(inside) == 0 or corners[:, 2].max() <= low + SAME_IN or corners[:, 2].min() >= high - SAME_IN:
-        return None
-    (u0, v0), (u1, v1) = inside[:, :2].min(axis=0), inside[:, :2].max(axis=0)
-    return float(u0), float(u1), float(v0), float(v1)
+    depth = corners[:, :, 2]
+    inside = (depth >= low[:, None] - SAME_IN) & (depth <= high[:, None] + SAME_IN)
+    points, counts = [corners[:, :, :2]], [inside]
+    start, end = corners[:, _EDGES[:, 0]], corners[:, _EDGES[:, 1]]
+    rise = end[:, :, 2] - start[:, :, 2]
+    for level in (low[:, None], high[:, None]):
+        cut = (start[:, :, 2] - level) * (end[:, :, 2] - level) < 0
+        share = np.divide(level - start[:, :, 2], rise, out=np.zeros_like(rise), where=cut)
+        points.append((start + share[:, :, None] * (end - start))[:, :, :2])
+        counts.append(cut)
+    at, counted = np.concatenate(points, axis=1), np.concatenate(counts, axis=1)[:, :, None]
+    spans = np.stack([np.where(counted, at, np.inf).min(axis=1), np.where(counted, at, -np.inf).max(axis=1)], axis=2)
+    none = ~counted.any(axis=(1, 2)) | (depth.max(axis=1) <= low + SAME_IN) | (depth.min(axis=1) >= high - SAME_IN)
+    spans[none] = np.nan
+    return spans
 
 
-def _parallel(direction: Sequence[float], axes: Floats) -> int | None:
-    along = np.abs(axes @ np.asarray(direction))
-    best = int(np.argmax(along))
-    return best if along[best] > 1 - 1e-9 else None
+@dataclass(frozen=True, eq=False, slots=True)
+class _Timber:
+    """Members: origins (n, 3), axes (n, 3, 3), assemblies (n,), ends of upright boxes round them (n, 3); and plies."""
+
+    origin: Floats
+    axes: Floats
+    assembly: NDArray[np.str_]
+    low: Floats
+    high: Floats
+    spans: Floats
+    """Of the plies, (p, 3, 2)."""
+    owner: Ints
+    """Number of the member that each ply is of, (p,)."""
 
 
-def _member_rects(number: int, member: Member, assembly: Assembly, origin: Floats, axes: Floats) -> list[Rect]:
-    own = member.assembly == assembly.id
-    square = _parallel(member.along, axes) is not None and _parallel(member.bit, axes) is not None
+def _timber(members: Sequence[Member]) -> _Timber:
+    origin = np.array([member.origin for member in members]).reshape(-1, 3)
+    axes = np.array([(member.along, member.bit, member.across) for member in members]).reshape(-1, 3, 3)
+    plies = [(number, ply) for number, member in enumerate(members) for ply in member.plies]
+    spans = np.array([(ply.along, ply.bit, ply.across) for _, ply in plies]).reshape(-1, 3, 2)
+    owner = np.array([number for number, _ in plies], dtype=np.int64)
+    corners = origin[owner, None] + _box_corners(spans) @ axes[owner]
+    low, high = np.full_like(origin, np.inf), np.full_like(origin, -np.inf)
+    np.minimum.at(low, owner, corners.min(axis=1))
+    np.maximum.at(high, owner, corners.max(axis=1))
+    return _Timber(
+        origin, axes, np.array([member.assembly for member in members], dtype=np.str_), low, high, spans, owner
+    )
+
+
+def _parallel(directions: Floats, axes: Floats) -> Ints:
+    """Which of a slab's axes each direction (n, 3) runs along, (n,); -1 where it is askew."""
+    along = np.abs(directions @ axes.T)
+    best = np.argmax(along, axis=1)
+    result: Ints = np.where(np.take_along_axis(along, best[:, None], axis=1)[:, 0] > 1 - 1e-9, best, -1)
+    return result
+
+
+def _member_rects(
+    timber: _Timber, assembly: Assembly, origin: Floats, axes: Floats, foreign: Ints
+) -> tuple[list[Rect], dict[int, str]]:
+    """Outlines of members in a slab, and along which of its axes a bit goes through those that stand square in it."""
+    own = timber.assembly == assembly.id
+    bit = _parallel(timber.axes[:, 1], axes)
+    square = (_parallel(timber.axes[:, 0], axes) >= 0) & (bit >= 0)
+    plies = np.flatnonzero(np.isin(timber.owner, foreign))
+    length = timber.spans[plies, 0, 1] - timber.spans[plies, 0, 0]
+    pieces = np.where(square[timber.owner[plies]], 1, np.maximum(1, np.ceil(length / PIECE_IN))).astype(np.int64)
+    of = np.repeat(plies, pieces)
+    place = np.arange(len(of)) - np.repeat(np.cumsum(pieces) - pieces, pieces)
+    spans, owner, step = timber.spans[of], timber.owner[of], np.repeat(length / pieces, pieces)
+    last = place == np.repeat(pieces, pieces) - 1
+    start = spans[:, 0, 0] + place * step
+    spans[:, 0, 1] = np.where(last, spans[:, 0, 1], spans[:, 0, 0] + (place + 1) * step)
+    spans[:, 0, 0] = start
     # Its own members bar a slab at any depth (a shallow joist is not passed under); a foreign one only where cables
     # run, and not by a tape's error.
-    nick = 0.0 if own else NICK_IN
-    plane = assembly.depth_in / 2
-    depth = (
-        (0.0, assembly.depth_in) if own else (max(plane - ABREAST_IN, nick), min(plane + ABREAST_IN, 2 * plane - nick))
-    )
-    rects = []
-    for ply in member.plies:
-        length = ply.along[1] - ply.along[0]
-        pieces = 1 if square else max(1, int(np.ceil(length / PIECE_IN)))
-        stops = np.linspace(ply.along[0], ply.along[1], pieces + 1)
-        for start, end in zip(stops[:-1], stops[1:], strict=True):
-            grid = np.array(np.meshgrid((start, end), ply.bit, ply.across, indexing="ij")).reshape(3, -1).T
-            local = (member_points(member, grid) - origin) @ axes.T
-            found = outline(local, depth)
-            if found is not None and found[1] - found[0] > 2 * nick and found[3] - found[2] > 2 * nick:
-                what = number + 1 if square else BARRED
-                rects.append(Rect(what=what, u=found[:2], v=found[2:]))
-    return rects
+    plane, nick = assembly.depth_in / 2, np.where(own[owner], 0.0, NICK_IN)
+    low = np.where(own[owner], 0.0, np.maximum(plane - ABREAST_IN, nick))
+    high = np.where(own[owner], assembly.depth_in, np.minimum(plane + ABREAST_IN, 2 * plane - nick))
+    world = timber.origin[owner, None] + _box_corners(spans) @ timber.axes[owner]
+    found = _outlines((world - origin) @ axes.T, low, high)
+    rects: list[Rect] = []
+    crossing: dict[int, str] = {}
+    for k in np.flatnonzero(np.all(found[:, :, 1] - found[:, :, 0] > 2 * nick[:, None], axis=1)).tolist():
+        number, (u, v) = int(owner[k]), found[k].tolist()
+        rects.append(Rect(what=number + 1 if square[number] else BARRED, u=(u[0], u[1]), v=(v[0], v[1])))
+        if square[number]:
+            crossing[number] = "uvw"[bit[number]]
+    return rects, crossing
 
 
 def _fill(faces_u: Floats, faces_v: Floats, rects: Sequence[Rect]) -> Ints:
@@ -254,31 +300,24 @@ def _free_cells(faces_u: Floats, faces_v: Floats, occupied: Ints) -> Cells:
     return Cells(np.array(spans_u).reshape(-1, 2), np.array(spans_v).reshape(-1, 2))
 
 
-def slab_of(building: Building, number: int, limits: Limits, foreign: Sequence[int]) -> Slab:
+def _slab_of(building: Building, number: int, limits: Limits, timber: _Timber, foreign: Ints) -> Slab:
     """Occupancy of one assembly.
 
     Parameters
     ----------
     number : int
         Which assembly of the building.
-    foreign : sequence of int
+    foreign : (n,) int
         Numbers of members that may stand in it: its own and any whose bounding boxes touch it.
     """
     assembly = building.assemblies[number]
     origin, axes = np.array(assembly.origin), np.array([assembly.u, assembly.v, assembly.w])
-    rects: list[Rect] = []
-    crossing: dict[int, str] = {}
-    for index in foreign:
-        member = building.members[index]
-        found = _member_rects(index, member, assembly, origin, axes)
-        rects += found
-        if found and found[0].what != BARRED:
-            crossing[index] = "uvw"[_parallel(member.bit, axes) or 0]
-    for solid in building.keep_clear:
-        grid = np.array(np.meshgrid(*zip(solid.low, solid.high, strict=True), indexing="ij")).reshape(3, -1).T
-        barred = outline((grid - origin) @ axes.T, (0.0, assembly.depth_in))
-        if barred is not None:
-            rects.append(Rect(what=BARRED, u=barred[:2], v=barred[2:]))
+    rects, crossing = _member_rects(timber, assembly, origin, axes, foreign)
+    kept = np.array([(solid.low, solid.high) for solid in building.keep_clear]).reshape(-1, 2, 3).transpose(0, 2, 1)
+    depths = np.zeros(len(kept)), np.full(len(kept), assembly.depth_in)
+    barred = _outlines((_box_corners(kept) - origin) @ axes.T, *depths)
+    for (u0, u1), (v0, v1) in barred[~np.isnan(barred[:, 0, 0])].tolist():
+        rects.append(Rect(what=BARRED, u=(u0, u1), v=(v0, v1)))
     rects += [Rect(what=BARRED, u=void.u, v=void.v) for void in assembly.voids]
     rects += [
         _body(box) for box in building.boxes if box.host == assembly.id and not box.side and _in_plane(box, assembly)
@@ -341,17 +380,12 @@ def _clipped(rect: Rect, assembly: Assembly) -> Rect | None:
 
 def slabs_of(building: Building, limits: Limits) -> list[Slab]:
     """Every assembly's occupancy, in the building's order."""
-    if not building.members:
-        return [slab_of(building, n, limits, ()) for n in range(len(building.assemblies))]
-    corners = [member_corners(member) for member in building.members]
-    low = np.array([c.min(axis=0) for c in corners])
-    high = np.array([c.max(axis=0) for c in corners])
+    timber = _timber(building.members)
     slabs = []
     for number, assembly in enumerate(building.assemblies):
-        spans = (assembly.extent_u, assembly.extent_v, (0.0, assembly.depth_in))
-        grid = np.array(np.meshgrid(*spans, indexing="ij")).reshape(3, -1).T
-        box = np.array(assembly.origin) + grid @ np.array([assembly.u, assembly.v, assembly.w])
-        near = np.all((low < box.max(axis=0)) & (high > box.min(axis=0)), axis=1)
-        own = np.array([member.assembly == assembly.id for member in building.members])
-        slabs.append(slab_of(building, number, limits, [int(i) for i in np.flatnonzero(near | own)]))
+        spans = np.array((assembly.extent_u, assembly.extent_v, (0.0, assembly.depth_in)))
+        box = np.array(assembly.origin) + _box_corners(spans) @ np.array([assembly.u, assembly.v, assembly.w])
+        near = np.all((timber.low < box.max(axis=0)) & (timber.high > box.min(axis=0)), axis=1)
+        foreign = np.flatnonzero(near | (timber.assembly == assembly.id))
+        slabs.append(_slab_of(building, number, limits, timber, foreign))
     return slabs
