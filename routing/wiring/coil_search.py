@@ -11,12 +11,11 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from heapq import heappop, heappush
 from itertools import islice
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import Bounds, LinearConstraint, milp
-from scipy.sparse import csr_array, vstack
 
 from barnloom.model.lengths import TOLERANCE_IN
 from barnloom.model.limits import at_most
@@ -74,13 +73,25 @@ def cheapest(cuts: tuple[float, ...], stock: tuple[Stock, ...], foot: int | None
 
 def pieced(feet: float, stock: Sequence[Stock], foot: int | None) -> int:
     """Price of so many feet if pieces could be joined: what coils and feet by the foot cost at least."""
-    offer = [*stock, *([] if foot is None else [(1.0, foot)])]
-    if feet <= TOLERANCE_IN or not offer:
+    rates = [price / length for length, price in stock] + ([] if foot is None else [float(foot)])
+    if feet <= TOLERANCE_IN or not rates:
         return 0
-    price = np.array([price for _, price in offer], dtype=float)
-    enough = LinearConstraint(np.array([[length for length, _ in offer]]), feet - TOLERANCE_IN, np.inf)
-    solved = milp(price, constraints=enough, integrality=np.ones(len(offer), dtype=int), options={"mip_rel_gap": 0.0})
-    return round(solved.fun or 0.0)
+    least, need = min(rates), feet - TOLERANCE_IN
+    ways = [(need * least, 0, need)]  # what it comes to at least, price so far, feet still wanted
+    seen = set()
+    while True:  # a way to buy that has all its feet, and that no other can undercut, is the cheapest
+        _, price, lacking = heappop(ways)
+        if lacking <= 0:
+            return price
+        if (place := round(lacking, 6)) in seen:
+            continue
+        seen.add(place)
+        for length, each in stock:
+            rest = max(lacking - length, 0.0)
+            heappush(ways, (price + each + rest * least, price + each, rest))
+        if foot is not None:
+            whole = price + math.ceil(lacking) * foot
+            heappush(ways, (float(whole), whole, 0.0))
 
 
 def sold_ft(feet: float) -> int:
@@ -90,6 +101,9 @@ def sold_ft(feet: float) -> int:
 
 def _by_program(cuts: Sequence[float], stock: Sequence[Stock], foot: int | None, worth: Worth) -> Answer | None:
     """Solve the integer program over all loads, at no more money than this; None: too many, or no end found."""
+    from scipy.optimize import Bounds, LinearConstraint, milp
+    from scipy.sparse import csr_array, vstack
+
     loads = list(islice(_loads(cuts, max((feet for feet, _ in stock), default=0.0)), LOADS_MOST + 1))
     if len(loads) > LOADS_MOST:
         return None
