@@ -83,7 +83,7 @@ def unreached_why(
 def _reached(network: Network, usage: Usage, cable: str, box: str) -> Truths:
     """Nodes that a cable from this box gets to, alone in the building."""
     price = np.where(np.isfinite(_alone(network.tracks, usage, cable)), 1.0, np.inf)
-    found, _ = distances(network, whole_prices(network, price, 0.0), network.out_of(box))
+    found, _ = distances(network, whole_prices(network.tracks, price, 0.0), network.out_of(box))
     return np.isfinite(found)
 
 

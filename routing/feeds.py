@@ -12,8 +12,8 @@ from scipy.sparse.csgraph import minimum_spanning_tree
 
 from barnloom.model.building import Building, CableRule, CableType, Circuit
 from barnloom.model.wiring import DeviceKind
-from barnloom.routing.search import Network, distances, money, walk
-from barnloom.routing.sharing import Routed, barred_edges, base_prices, prices_with, reach, without
+from barnloom.routing.search import Network, barring, money, nearest
+from barnloom.routing.sharing import Routed, barred_edges, reach, without
 from barnloom.routing.slab import Floats
 from barnloom.routing.trees import Pair, plain_tree
 from barnloom.routing.usage import Usage
@@ -29,8 +29,6 @@ from barnloom.routing.wiring.choice import (
 from barnloom.routing.wiring.kinds import Sizes, Store
 from barnloom.routing.wiring.nets import least_conductors
 from barnloom.routing.wiring.room import Inside, Rooms
-
-NO_LANES: Floats = np.empty(0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,17 +92,15 @@ class _Chooser:
         self.room = {box.id: box.cables_max for box in self.building.boxes}
         self.inside: dict[str, list[Inside]] = defaultdict(list)
         self.waiting = Counter(box for circuit in self.building.circuits for box in circuit.boxes)
-        self._base: dict[str, Floats] = {}
 
     def choose(self, circuit: Circuit) -> None:
         """Choose the tree of one circuit."""
         # A box on several circuits keeps a place for a cable of each that is still to come.
         self.waiting.subtract(circuit.boxes)
         kind = plain_kind(self.store, circuit, self.sizes)
-        prices = self._prices(circuit, kind)
         switches = _switches(self.building, circuit)
         for limit in [np.inf] if switches else _limits(self.building, circuit, kind):
-            ways = _ways(self.network, prices, circuit, limit, measured=switches)
+            ways = self._ways(circuit, kind, limit)
             reached = _connected(circuit.panel, circuit.boxes, ways)
             most = {box: self.room[box] - self.waiting[box] for box in (circuit.panel, *reached)}
             others = {box: tuple(self.inside[box]) for box in most}
@@ -120,19 +116,18 @@ class _Chooser:
         self.unreached += [(box, circuit.id) for box in circuit.boxes if box not in reached]
         self.unreached += [(box, circuit.id) for box in reached if box not in hanging]
 
-    def _prices(self, circuit: Circuit, kind: CableType) -> Floats:
-        """Whole-number prices of edges for a circuit: alone, or at what the other circuits' routes leave."""
-        if kind.id not in self._base:
-            self._base[kind.id] = base_prices(self.network, kind)
-        bores, lanes = self.usage.alone_costs(kind.id), NO_LANES
+    def _ways(self, circuit: Circuit, kind: CableType, limit: float) -> dict[Pair, Way]:
+        """The cheapest ways between a circuit's boxes: alone in the building, or among the other circuits' routes."""
+        barred = barred_edges(self.network, CableRule(cable=""), (circuit.panel, *circuit.boxes))
+        usage = self.usage
         if self.routes is not None:
             without(self.routes, circuit.id, -1)
-            bores, lanes = self.routes.usage.bore_costs(kind.id), self.routes.usage.full_lanes(kind)
-        barred = barred_edges(self.network, CableRule(cable=""), (circuit.panel, *circuit.boxes))
-        prices = prices_with(self.network, self._base[kind.id], bores, lanes, barred)
+            usage = self.routes.usage
+        with barring(usage.prices(kind.id), barred) as prices:
+            ways = _ways(self.network, prices, circuit, limit)
         if self.routes is not None:
             without(self.routes, circuit.id, 1)
-        return prices
+        return ways
 
     def _starts(self, circuit: Circuit, pricing: TreePrices) -> list[list[Pair]]:
         """Trees to begin with: what is routed; else what is known, the plain one, and with controls one in rows."""
@@ -197,25 +192,18 @@ def _limits(building: Building, circuit: Circuit, kind: CableType) -> list[float
     return [reach(kind, building, longest), reach(kind, building, 3 * longest), np.inf]
 
 
-def _ways(network: Network, prices: Floats, circuit: Circuit, limit: float, *, measured: bool) -> dict[Pair, Way]:
-    """The cheapest ways between boxes up to a limit, and of every box with the panel.
-
-    Parameters
-    ----------
-    measured : bool
-        Whether their lengths are wanted: only where a cable of more conductors may come in.
-    """
+def _ways(network: Network, prices: Floats, circuit: Circuit, limit: float) -> dict[Pair, Way]:
+    """The cheapest ways between boxes up to a limit, and of every box with the panel."""
     ids = [circuit.panel, *circuit.boxes]
     lengths = network.tracks.edges.length
     result: dict[Pair, Way] = {}
     for n, a in enumerate(ids[:-1]):
-        found, before = distances(network, prices, network.out_of(a), np.inf if n == 0 else limit)
-        for b in ids[n + 1 :]:
-            node = network.into(b)
-            if np.isfinite(found[node]):
-                steps = walk(network, before, node) if measured else []
-                feet = float(sum(lengths[edge] for _, _, edge in steps)) / 12
-                result[(a, b) if a < b else (b, a)] = Way(money(float(found[node])), feet)
+        goals = {network.into(b): b for b in ids[n + 1 :]}
+        found = nearest(network, prices, [network.out_of(a)], list(goals), limit=np.inf if n == 0 else limit)
+        for node, way in found.items():
+            b = goals[node]
+            feet = float(sum(lengths[edge] for _, _, edge in way.steps)) / 12
+            result[(a, b) if a < b else (b, a)] = Way(money(way.price), feet)
     return result
 
 

@@ -1,18 +1,22 @@
-"""Shortest paths over the tracks by scipy's compiled Dijkstra, with exact ties.
+"""Shortest paths over the tracks, with exact ties: scipy's Dijkstra where all nodes are wanted, our own where few are.
 
-Prices become whole numbers of 1e-7 money, and the rest of a float's 53 bits holds the stated tie rule (lowest along
-first), so equal prices are equal to the last bit and the same path comes out on every machine.
+Ours ends as soon as what is looked for is found, and most cables are short. Prices become whole numbers of 1e-7 money,
+and the rest of a float's 53 bits holds the stated tie rule (lowest along first), so equal prices are equal to the last
+bit and the same path comes out on every machine.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import csr_array
 from scipy.sparse.csgraph import dijkstra
 
+from barnloom.routing.compiled import spread
 from barnloom.routing.graph import Tracks
 from barnloom.routing.slab import Floats, Ints
 
@@ -24,6 +28,23 @@ Step = tuple[int, int, int]
 """(from node, to node, edge)."""
 TICK_IN = 1 / 64
 """Lengths count in whole 64ths of an inch, so that equal sums of feet are equal to the last bit."""
+
+
+class _Scratch:
+    """What searches write on, kept between them: clearing it would cost more than most searches do."""
+
+    def __init__(self) -> None:
+        self.now = 0
+        self.distance: Floats = np.empty(0)
+        self.before, self.by, self.seen, self.aimed = (np.empty(0, dtype=np.int32) for _ in range(4))
+
+    def for_nodes(self, nodes: int) -> int:
+        """Make room for so many nodes, and return the number of the next search."""
+        if len(self.distance) != nodes:
+            self.distance = np.empty(nodes)
+            self.before, self.by, self.seen, self.aimed = (np.zeros(nodes, dtype=np.int32) for _ in range(4))
+        self.now += 1
+        return self.now
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -40,6 +61,7 @@ class Network:
     boxes: int
     own: dict[str, Ints]
     """Edges along the straight start at each box: its own cable does not turn back along them."""
+    scratch: _Scratch = field(default_factory=lambda: _Scratch())
 
     def out_of(self, box: str) -> int:
         """Node to start from at a box."""
@@ -80,7 +102,7 @@ def _own_columns(tracks: Tracks) -> dict[str, Ints]:
     return {box: np.concatenate(parts) for box, parts in found.items()}
 
 
-def whole_prices(network: Network, price: Floats, per_inch: float) -> Floats:
+def whole_prices(tracks: Tracks, price: Floats, per_inch: float) -> Floats:
     """Edge prices as whole numbers with the tie rule below them.
 
     Parameters
@@ -90,11 +112,12 @@ def whole_prices(network: Network, price: Floats, per_inch: float) -> Floats:
     per_inch : float
         Part of the price that is proportional to length, so that it can be counted exactly.
     """
-    edges, bores = network.tracks.edges, network.tracks.bores
+    edges, bores = tracks.edges, tracks.bores
     ticks = np.rint(edges.length / TICK_IN)
     rate = np.rint(per_inch * TICK_IN / QUANTUM)
     rest = np.rint((price - edges.length * per_inch) / QUANTUM)
-    tie = np.zeros(len(price))
+    # Of equal ways: lowest along first, then the one that hangs in the air for fewer bays.
+    tie = ((edges.lane < 0) & (edges.bore < 0) & (edges.length > 0)).astype(np.float64)
     through = edges.bore >= 0
     tie[through] = np.minimum(np.rint(bores.along[edges.bore[through]] * 2), 4000) + 1
     result: Floats = (ticks * rate + np.maximum(rest, 0)) * TIE + tie
@@ -141,6 +164,75 @@ def walk(network: Network, before: Ints, target: int) -> list[Step]:
     return list(zip(way[:-1].tolist(), way[1:].tolist(), edges.tolist(), strict=True))
 
 
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A node that was looked for: how far it is (a whole-number price), and the cheapest way there."""
+
+    price: float
+    steps: list[Step]
+
+
+def nearest(
+    network: Network,
+    prices: Floats,
+    sources: Sequence[int],
+    goals: Sequence[int],
+    *,
+    wanted: int | None = None,
+    limit: float = np.inf,
+) -> dict[int, Found]:
+    """The cheapest ways from the nearest of several nodes to each goal.
+
+    Parameters
+    ----------
+    wanted : int, optional
+        So many goals are enough, the nearest first; all of them if not given.
+    limit : float
+        Goals farther than this are left out, like those that nothing leads to.
+    """
+    scratch = network.scratch
+    now = scratch.for_nodes(network.nodes)
+    ends = np.array(goals, dtype=np.int64)
+    spread(
+        network.start,
+        network.target,
+        network.edge,
+        prices,
+        np.array(sources, dtype=np.int64),
+        ends,
+        len(goals) if wanted is None else wanted,
+        float(limit),
+        now,
+        scratch.distance,
+        scratch.before,
+        scratch.by,
+        scratch.seen,
+        scratch.aimed,
+    )
+    return {
+        goal: Found(float(scratch.distance[goal]), _walked(scratch, goal))
+        for goal in ends[scratch.aimed[ends] == -now].tolist()
+    }
+
+
+def _walked(scratch: _Scratch, goal: int) -> list[Step]:
+    before, by = scratch.before, scratch.by
+    steps, node = [], goal
+    while (previous := int(before[node])) >= 0:
+        steps.append((previous, node, int(by[node])))
+        node = previous
+    return steps[::-1]
+
+
+@contextmanager
+def barring(prices: Floats, edges: Ints) -> Iterator[Floats]:
+    """Prices without certain edges, for a while."""
+    kept = prices[edges]
+    prices[edges] = np.inf
+    yield prices
+    prices[edges] = kept
+
+
 def cheapest_path(
     network: Network, prices: Floats, source: int, target: int, musts: list[Ints], limit: float = np.inf
 ) -> tuple[float, list[Step]]:
@@ -149,8 +241,8 @@ def cheapest_path(
     Returns infinity and no steps if there is none.
     """
     if not musts:
-        found, before = distances(network, prices, source, limit)
-        return float(found[target]), walk(network, before, target)
+        way = nearest(network, prices, [source], [target], limit=limit).get(target)
+        return (np.inf, []) if way is None else (way.price, way.steps)
     n, layers = network.nodes, len(musts) + 1
     tails = np.repeat(np.arange(n), np.diff(network.start))
     tail = [tails + k * n for k in range(layers)]

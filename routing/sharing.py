@@ -10,9 +10,9 @@ import numpy as np
 from barnloom.model.building import Building, CableRule, CableType
 from barnloom.routing.cost import edge_prices
 from barnloom.routing.graph import Tracks
-from barnloom.routing.search import QUANTUM, TIE, Network, Step, cheapest_path, whole_money, whole_prices
+from barnloom.routing.search import QUANTUM, TIE, Network, Step, barring, cheapest_path
 from barnloom.routing.slab import Floats, Ints
-from barnloom.routing.usage import Usage
+from barnloom.routing.usage import Usage, base_prices
 
 ROUNDS = 3
 """Most times that every cable is routed anew at the prices the others leave."""
@@ -54,31 +54,10 @@ class Routed:
         return self.network.tracks
 
 
-def base_prices(network: Network, kind: CableType) -> Floats:
-    """Whole-number edge prices of a type of cable, without holes."""
-    building = network.tracks.building
-    pulling = building.prices["minute"] * building.prices["pull_ft"]
-    per_foot = kind.price_ft * (1 + building.lengths.slack_share) + pulling
-    return whole_prices(network, edge_prices(network.tracks, kind), per_foot / 12)
-
-
 def reach(kind: CableType, building: Building, inches: float) -> float:
     """Whole-number price that a cable over such a distance, as the crow flies, is likely to stay below."""
     per_foot = kind.price_ft + building.prices["minute"] * building.prices["pull_ft"]
     return LIKELY * inches / 12 * per_foot / QUANTUM * TIE
-
-
-def prices_with(network: Network, base: Floats, bores: Floats, lanes: Floats, barred: Ints) -> Floats:
-    """Whole-number edge prices at these prices of holes and lanes; the edges ``barred`` may not be used."""
-    edges = network.tracks.edges
-    price = base.copy()
-    through = edges.bore >= 0
-    price[through] += whole_money(bores)[edges.bore[through]]
-    if len(lanes):
-        run = edges.lane >= 0
-        price[run] += lanes[edges.lane[run]]
-    price[barred] = np.inf
-    return price
 
 
 def barred_edges(network: Network, rule: CableRule, ends: Sequence[str]) -> Ints:
@@ -116,10 +95,7 @@ def routed(network: Network, legs: list[Leg], start: Routed | None = None) -> Ro
     """
     tracks = network.tracks
     usage = Usage(tracks)
-    base = {kind.id: base_prices(network, kind) for kind in {leg.kind.id: leg.kind for leg in legs}.values()}
     barred = {leg.id: barred_edges(network, leg.rule, (leg.from_box, leg.to_box)) for leg in legs}
-    places = {box.id: np.array(box.at) for box in tracks.building.boxes}
-    away = {leg.id: float(np.linalg.norm(places[leg.from_box] - places[leg.to_box])) for leg in legs}
     paths: dict[str, list[Step]] = {}
     watch = _Watch(tracks)
     if start is not None:
@@ -138,14 +114,10 @@ def routed(network: Network, legs: list[Leg], start: Routed | None = None) -> Ro
             known = paths.pop(leg.id, None)
             if known is not None:
                 _use(usage, tracks, leg, known, -1)
-            prices = _live(network, usage, leg, base[leg.kind.id], barred[leg.id])
-            limit = float(sum(prices[edge] for _, _, edge in known)) if known is not None else np.inf
-            # A search that ends early is far quicker, and most cables are found near by.
-            likely = reach(leg.kind, tracks.building, away[leg.id])
-            for bound in (limit,) if known is not None else (likely, 4 * likely, limit):
-                total, steps = _path(network, prices, leg, bound)
-                if steps:
-                    break
+            prices = _live(usage, leg)
+            with barring(prices, barred[leg.id]):
+                limit = float(sum(prices[edge] for _, _, edge in known)) if known is not None else np.inf
+                total, steps = _path(network, prices, leg, limit)
             if steps and total < limit - TIE:
                 watch.moved(leg, [*(known or []), *steps])
                 known, gained = steps, True
@@ -235,11 +207,11 @@ def rescued(best: Routed, feeders: Mapping[str, Sequence[str]]) -> Routed:
     network = best.network
     legs = {leg.id: leg for leg in best.legs}
     for leg in best.lost:
-        base, found = base_prices(network, leg.kind), []
+        found = []
         for box in feeders.get(leg.id, ()):
             other = replace(leg, from_box=box)
-            barred = barred_edges(network, leg.rule, (box, leg.to_box))
-            total, steps = _path(network, _live(network, best.usage, other, base, barred), other, np.inf)
+            with barring(_live(best.usage, other), barred_edges(network, leg.rule, (box, leg.to_box))) as prices:
+                total, steps = _path(network, prices, other, np.inf)
             if steps:
                 found.append((total, box, other, steps))
         if found:
@@ -275,15 +247,22 @@ def without(best: Routed, circuit: str, way: int) -> None:
             _use(best.usage, best.tracks, leg, best.paths[leg.id], way)
 
 
-def _live(network: Network, usage: Usage, leg: Leg, base: Floats, barred: Ints) -> Floats:
-    bores = usage.bore_costs(leg.kind.id)
+def _live(usage: Usage, leg: Leg) -> Floats:
+    """Live edge prices for a leg; where it goes by the holes that it is in already, those cost nothing."""
+    prices = usage.prices(leg.kind.id)
+    if leg.rule.holes is None and not leg.rule.done:
+        return prices
+    bore = usage.tracks.edges.bore
+    through = np.flatnonzero(bore >= 0)
+    prices = prices.copy()
     if leg.rule.holes is not None:
-        own = [candidate for name in leg.rule.holes for candidate in network.tracks.old_holes.get(name, ())]
-        bores = np.full(len(bores), np.inf)
-        bores[own] = 0.0
-    elif leg.rule.done:
-        bores = np.where(network.tracks.bores.hole >= 0, bores, np.inf)
-    return prices_with(network, base, bores, usage.full_lanes(leg.kind), barred)
+        own = [candidate for name in leg.rule.holes for candidate in usage.tracks.old_holes.get(name, ())]
+        its = np.isin(bore[through], own)
+        prices[through[~its]] = np.inf
+        prices[through[its]] = base_prices(usage.tracks, leg.kind)[through[its]]
+    else:
+        prices[through[usage.tracks.bores.hole[bore[through]] < 0]] = np.inf
+    return prices
 
 
 def _path(network: Network, prices: Floats, leg: Leg, limit: float) -> tuple[float, list[Step]]:

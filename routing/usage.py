@@ -6,15 +6,40 @@ near it in the same member are closed; a bay side takes cables only as its width
 
 from __future__ import annotations
 
+from dataclasses import dataclass, field
+
 import numpy as np
 
 from barnloom.model.building import CableType, Role
 from barnloom.model.cables import fill_ok
 from barnloom.model.limits import Limits
 from barnloom.routing.bores import PLATES, STUDS
-from barnloom.routing.cost import bore_prices
+from barnloom.routing.cost import bore_prices, edge_prices
 from barnloom.routing.graph import Tracks
+from barnloom.routing.search import whole_money, whole_prices
 from barnloom.routing.slab import Floats, Ints
+
+
+@dataclass(eq=False, slots=True)
+class _EdgePrices:
+    """Prices of edges for one type of cable: with nothing in holes and lanes, as it is now, and what is out of date."""
+
+    base: Floats
+    live: Floats
+    stale_members: set[int] = field(default_factory=set)
+    stale_lanes: set[int] = field(default_factory=set)
+
+
+class _Index:
+    """Where in an array each of its values (not negative ones) stands."""
+
+    def __init__(self, values: Ints) -> None:
+        self.order = np.argsort(values, kind="stable")
+        self.first = np.searchsorted(values[self.order], np.arange(int(values.max(initial=-1)) + 2))
+
+    def of(self, wanted: Ints) -> Ints:
+        """Places of all of these values."""
+        return np.concatenate([self.order[self.first[one] : self.first[one + 1]] for one in wanted.tolist()])
 
 
 class Usage:
@@ -38,10 +63,12 @@ class Usage:
         self._alone_bit: dict[str, Floats] = {}
         self._live: dict[str, Floats] = {}
         self._stale: dict[str, set[int]] = {}
+        self._edges: dict[str, _EdgePrices] = {}
         self.bored: dict[int, set[int]] = {member: set() for member in self.of_member}
         """Candidates in use, by member."""
         self._states: dict[tuple[str, int, tuple[tuple[int, tuple[str, ...]], ...]], Floats] = {}
         self._fills: dict[tuple[float, tuple[str, ...]], bool] = {}
+        self._through, self._along = _Index(tracks.edges.bore), _Index(tracks.edges.lane)
         self.lane_count = np.zeros(len(tracks.lane_room_in), dtype=np.int64)
         self.lane_widest = np.zeros(len(tracks.lane_room_in))
         self.lane_loads: dict[int, list[str]] = {}
@@ -66,6 +93,8 @@ class Usage:
             load.append(cable_type) if step > 0 else load.remove(cable_type)
             self.lane_count[lane] = sum(self.types[t].sheaths for t in load)
             self.lane_widest[lane] = max((self.types[t].width_in for t in load), default=0.0)
+        for prices in self._edges.values():
+            prices.stale_lanes.update(lanes)
 
     def bit_for(self, bore: int, cable_types: list[str]) -> float | None:
         """Smallest bit (or the old hole's size) that takes all these cables at a candidate; None if none does."""
@@ -103,6 +132,8 @@ class Usage:
             self._live[cable_type] = self.alone_costs(cable_type)
             self._stale[cable_type] = {int(self.tracks.bores.member[bore]) for bore in self.loads}
         live, stale = self._live[cable_type], self._stale[cable_type]
+        if cable_type in self._edges:
+            self._edges[cable_type].stale_members |= stale
         for member in stale:
             # Cables are taken out and put back time and again, so the same loads come up again.
             loads = tuple((bore, tuple(sorted(self.loads[bore]))) for bore in sorted(self.bored[member]))
@@ -112,6 +143,38 @@ class Usage:
             live[self.of_member[member]] = self._states[state]
         stale.clear()
         return live
+
+    def prices(self, cable_type: str) -> Floats:
+        """Live whole-number price of every edge for one more cable of a type, (edges,), kept up as cables come and go.
+
+        Whoever changes it puts it back (``search.barring``).
+        """
+        bores = self.bore_costs(cable_type)
+        kind = self.types[cable_type]
+        if cable_type not in self._edges:
+            base = base_prices(self.tracks, kind)
+            self._edges[cable_type] = _EdgePrices(base, base.copy())
+            dear = np.arange(len(base))
+        else:
+            dear = self._stale_edges(self._edges[cable_type])
+        its = self._edges[cable_type]
+        edges, price = self.tracks.edges, its.base[dear]
+        bore, lane = edges.bore[dear], edges.lane[dear]
+        price[bore >= 0] += whole_money(bores[bore[bore >= 0]])
+        if (lane >= 0).any():
+            price[lane >= 0] += self.full_lanes(kind, lane[lane >= 0])
+        its.live[dear] = price
+        return its.live
+
+    def _stale_edges(self, its: _EdgePrices) -> Ints:
+        """Edges whose price may have changed, which count as up to date from now on."""
+        bores = [self.of_member[member] for member in its.stale_members]
+        found = [self._through.of(np.concatenate(bores))] if bores else []
+        if its.stale_lanes:
+            found.append(self._along.of(np.array(sorted(its.stale_lanes))))
+        its.stale_members.clear()
+        its.stale_lanes.clear()
+        return np.concatenate(found) if found else np.empty(0, dtype=np.int64)
 
     def _member_costs(self, cable_type: str, member: int) -> Floats:
         """Live prices of one member's candidates: new holes keep off those bored, as large as these are by now."""
@@ -145,14 +208,12 @@ class Usage:
             )
         return self._alone[cable_type].copy()
 
-    def full_lanes(self, kind: CableType) -> Floats:
-        """Price added to each lane for one more cable: 0, or infinite where it is full."""
-        if len(self.lane_count) == 0:
-            return np.empty(0)
-        widest = np.maximum(self.lane_widest, kind.width_in)
-        side = np.floor((self.tracks.lane_room_in + 1e-6) / widest)
-        room = np.maximum(side, 1) * self.tracks.lane_sides
-        return np.where(self.lane_count + kind.sheaths <= room, 0.0, np.inf)
+    def full_lanes(self, kind: CableType, lanes: Ints) -> Floats:
+        """Price added to each of these lanes for one more cable: 0, or infinite where it is full."""
+        widest = np.maximum(self.lane_widest[lanes], kind.width_in)
+        side = np.floor((self.tracks.lane_room_in[lanes] + 1e-6) / widest)
+        room = np.maximum(side, 1) * self.tracks.lane_sides[lanes]
+        return np.where(self.lane_count[lanes] + kind.sheaths <= room, 0.0, np.inf)
 
     def _gap(self, member_number: int, diameter_in: Floats | float) -> Floats | float:
         """Wood kept between two holes of a member, the larger of them of this size."""
@@ -199,3 +260,11 @@ class Usage:
 def is_wood_row(role: Role) -> bool:
     """Whether holes in a member of this role are bored in rows (studs, joists), rather than one by one (plates)."""
     return role not in PLATES and role is not Role.BLOCK
+
+
+def base_prices(tracks: Tracks, kind: CableType) -> Floats:
+    """Whole-number edge prices of a type of cable, (edges,), without holes."""
+    building = tracks.building
+    pulling = building.prices["minute"] * building.prices["pull_ft"]
+    per_foot = kind.price_ft * (1 + building.lengths.slack_share) + pulling
+    return whole_prices(tracks, edge_prices(tracks, kind), per_foot / 12)

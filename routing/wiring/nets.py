@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise, permutations
 
 import numpy as np
@@ -19,21 +19,15 @@ from numpy.typing import NDArray
 from barnloom.model.building import Circuit
 from barnloom.model.wiring import Control, Device, DeviceKind, WiringRules
 from barnloom.routing.trees import Pair
+from barnloom.routing.wiring.counting import MOST, RETURNS, Choices, Ints, conductors, subtrees
 
 ORDERS_TRIED = 5
 """Points of a control up to which every order of them is tried."""
-RETURNS = (2, 2, 3, 5)
-"""Least conductors of a cable without a neutral by how many nets return from switches in it; five: none is made."""
-ROUNDS = 3
-"""Most times that the orders of all controls are looked at again."""
 PROTECTED = frozenset({DeviceKind.RECEPTACLE, DeviceKind.OPENER})
 """Kinds that a ground-fault device protects where it feeds them; lights and alarms stay off it."""
 
-MOST = 12
-"""Insulated conductors up to which a cable is weighed; what needs more costs as that."""
 Costs = NDArray[np.float64]
 """(cables, MOST + 1): price of each cable of a tree, in the order of its feeds, by the conductors that it needs."""
-Ints = NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +103,7 @@ def least_conductors(nets: Sequence[str]) -> int:
     """
     neutrals = sum(is_neutral(net) for net in nets)
     returns = 0 if neutrals else sum(net.startswith("switched") for net in nets)
-    return max(len(nets), 4 if neutrals > 1 else 2, RETURNS[min(returns, len(RETURNS) - 1)])
+    return max(len(nets), 4 if neutrals > 1 else 2, int(RETURNS[min(returns, len(RETURNS) - 1)]))
 
 
 def is_neutral(net: str) -> bool:
@@ -118,26 +112,19 @@ def is_neutral(net: str) -> bool:
 
 
 @dataclass(frozen=True, eq=False, slots=True)
-class _Orders:
-    """Orders of one control's points: each with its first point's place, and how often it makes each kind of net."""
+class _Rows:
+    """Boxes of nets as ones and noughts among the places, (n, places): fixed ones, and lines that feed controls."""
 
-    points: tuple[tuple[str, ...], ...]
-    firsts: Ints
-    """(orders,) place of the box of each order's first point."""
-    makes: Ints
-    """(columns, orders): how many nets with the boxes of each column an order makes."""
+    nets: Ints
+    whites: NDArray[np.bool_]
+    feeding: NDArray[np.bool_]
+    """Which of the fixed ones feed what may come at bare ends."""
+    lines: Ints
 
-
-@dataclass(frozen=True, eq=False, slots=True)
-class _Crossed:
-    """What crosses the cables of one tree, whatever order the points of controls have."""
-
-    count: Ints
-    """(cables,) nets, but what feeds controls and what comes from them."""
-    whites: Ints
-    """(cables,) neutrals among them."""
-    made: Mapping[str, Ints]
-    """By control, (cables, orders): nets that each of its orders makes."""
+    def with_bare(self, bare: Ints) -> _Rows:
+        """The same with bare ends on what feeds them."""
+        nets = np.where(self.feeding[:, None], np.maximum(self.nets, bare), self.nets)
+        return replace(self, nets=nets, lines=np.maximum(self.lines, bare))
 
 
 class Circuitry:
@@ -168,14 +155,14 @@ class Circuitry:
         taken = {device.box for device in self.devices.values()}
         self.taken = self._vector(taken)
         self.bare = [box for box in boxes if box not in taken]
-        self.columns: dict[frozenset[str], int] = {}
-        """Sets of boxes that nets of controls may have, by number."""
-        drafts = {name: self._drafts(control) for name, control in self.controls.items()}
-        self.orders = {name: self._orders(draft) for name, draft in drafts.items()}
+        self.orders = {name: self._tried(control) for name, control in self.controls.items()}
+        """By control, the orders of its points that are tried."""
         self.sources = {name: self._source(name) for name in self.controls}
         """By control, the line that feeds it."""
-        self.column_boxes = np.array([self._vector(boxes) for boxes in self.columns]).reshape(-1, len(self.places))
-        self._steady = None if self.guards else self._vectors(self._fixed({}))
+        self._lines = list(dict.fromkeys(self.sources.values()))
+        self._choices = self._all_choices()
+        self._steady = None if self.guards else self._fixed({})
+        self._matrices = None if self._steady is None else self._as_rows(self._steady)
 
     def over(self, feeds: Sequence[Pair], costs: Costs, settled: Mapping[str, Sequence[str]]) -> CircuitNets:
         """Nets over a tree; orders that are not settled are the cheapest."""
@@ -189,13 +176,13 @@ class Circuitry:
             for name, points in settled.items()
             if name in self.controls and (order := tuple(point for point in points if point in self.devices))
         }
-        vectors = self._vectors(nets)
-        found = self._chosen(behind, vectors, self._crossed(behind, vectors), costs, set(known))
-        orders = {name: known.get(name) or self.orders[name].points[found[name]] for name in self.controls}
+        numbers = {name: self.orders[name].index(order) for name, order in known.items() if order in self.orders[name]}
+        chosen = self._counted(behind, self._as_rows(nets), costs, dict.fromkeys(known, 0) | numbers)[1]
+        orders = {name: known.get(name) or self.orders[name][chosen[name]] for name in self.controls}
         for name, order in orders.items():
             self._join(nets, self.controls[name], order)
         nets = {name: net for name, net in nets.items() if net.terminals}
-        crossing = {name: _crossing(behind, vector) for name, vector in self._vectors(nets).items()}
+        crossing = {name: _crossing(behind, self._vector(net.boxes)) for name, net in nets.items()}
         carried = {
             box: tuple(name for name, crosses in crossing.items() if crosses[leg]) for leg, (_, box) in enumerate(feeds)
         }
@@ -207,37 +194,38 @@ class Circuitry:
         The same as in ``over``, without making the nets: a search over trees asks for nothing else.
         """
         behind = self.behind(feeds)
-        vectors = self._steady if self._steady is not None else self._vectors(self._fixed(self._guarding(feeds)))
-        bare = self._vector(self._bare_ends(feeds, behind))
-        vectors = vectors | {name: np.maximum(vectors[name], bare) for name in _feeding(vectors)}
-        crossed = self._crossed(behind, vectors)
-        chosen = self._chosen(behind, vectors, crossed, costs, set())
-        count, _ = self._rest(behind, vectors, crossed, chosen)
-        needed = np.maximum(count, np.where(crossed.whites > 1, 4, 2))
-        if not crossed.whites.all():
-            returns = np.minimum(self._returns(behind, vectors, chosen), len(RETURNS) - 1)
-            needed = np.maximum(needed, np.where(crossed.whites == 0, np.array(RETURNS)[returns], 0))
-        return needed
+        rows = self._matrices or self._as_rows(self._fixed(self._guarding(feeds)))
+        bare = self._bare_ends(feeds, behind)
+        if bare:
+            rows = rows.with_bare(self._vector(bare))
+        return self._counted(behind, rows, costs, {})[0]
 
-    def _returns(self, behind: Ints, vectors: Mapping[str, Ints], chosen: Mapping[str, int]) -> Ints:
-        """In each cable, how many nets come from switches."""
-        count = np.zeros(len(behind), dtype=np.int64)
-        for name, number in chosen.items():
-            boxes = vectors[f"switched {name}"].copy()
-            boxes[self.places[self.devices[self.orders[name].points[number][-1]].box]] = 1
-            count += _crossing(behind, boxes)
-        return count
+    def _counted(
+        self, behind: Ints, rows: _Rows, costs: Costs, known: Mapping[str, int]
+    ) -> tuple[Ints, dict[str, int]]:
+        """Conductors that each cable needs, and the number of each control's order: known, or the cheapest."""
+        chosen = np.array([known.get(name, -1) for name in self.controls], dtype=np.int64)
+        needed = conductors(behind, rows.nets, rows.whites, rows.lines, self._choices, costs, chosen)
+        return needed, dict(zip(self.controls, chosen.tolist(), strict=True))
+
+    def _as_rows(self, nets: Mapping[str, Net]) -> _Rows:
+        """Boxes of nets as ones and noughts: those that no order changes, and the lines that feed controls."""
+        fixed = [name for name in nets if not name.startswith("switched") and name not in self._lines]
+        feeding = set(_feeding(nets))
+        return _Rows(
+            nets=self._matrix(nets[name].boxes for name in fixed),
+            whites=np.array([is_neutral(name) for name in fixed], dtype=np.bool_),
+            feeding=np.array([name in feeding for name in fixed], dtype=np.bool_),
+            lines=self._matrix(nets[name].boxes for name in self._lines),
+        )
+
+    def _matrix(self, rows: Iterable[Iterable[str]]) -> Ints:
+        return np.array([self._vector(boxes) for boxes in rows], dtype=np.int64).reshape(-1, len(self.places))
 
     def behind(self, feeds: Sequence[Pair]) -> Ints:
         """(cables, places): 1 for each box behind a cable of the tree; feeds have the panel first."""
-        rows = {fed: n for n, (_, fed) in enumerate(feeds)}
-        found = np.zeros((len(feeds), len(self.places)), dtype=np.int64)
-        for row, (_, fed) in enumerate(feeds):
-            found[row, self.places[fed]] = 1
-        for by, fed in reversed(feeds):
-            if by in rows:
-                found[rows[by]] += found[rows[fed]]
-        return found
+        ends = np.array([(self.places[by], self.places[fed]) for by, fed in feeds], dtype=np.int64).reshape(-1, 2)
+        return np.asarray(subtrees(ends[:, 0], ends[:, 1], len(self.places)))
 
     def unguarded(self, feeds: Sequence[Pair]) -> int:
         """Receptacles that no ground-fault device feeds, on a circuit that has one for all of them.
@@ -269,10 +257,6 @@ class Circuitry:
         for box in boxes:
             found[self.places[box]] = 1
         return found
-
-    def _vectors(self, nets: Mapping[str, Net]) -> dict[str, Ints]:
-        """Boxes of each net, as ones among the places."""
-        return {name: self._vector(net.boxes) for name, net in nets.items()}
 
     # --- what does not follow a control ------------------------------------------------------------------------------
 
@@ -378,103 +362,49 @@ class Circuitry:
                 pair.add(near.box, near.id, f"traveler {way}" if number == 1 else f"out {way}")
                 pair.add(far.box, far.id, f"traveler {way}" if number == len(order) - 1 else f"in {way}")
 
-    def _drafts(self, control: Control) -> list[tuple[tuple[str, ...], Counter[int]]]:
-        """Orders of a control's points that are tried, each with the columns of the nets that it makes."""
+    def _tried(self, control: Control) -> list[tuple[str, ...]]:
+        """Orders of a control's points that are tried."""
         points = tuple(point for point in control.points if point in self.devices)
         if control.in_order or len(points) == 1:
-            tried = [points]
-        elif len(points) <= ORDERS_TRIED:
-            tried = list(permutations(points))
-        else:  # of many points, as they are written, each of them first or last in turn
-            turned = [points[n:] + points[:n] for n in range(len(points))]
-            tried = [order for one in turned for order in (one, one[::-1])]
-        lights = {self.devices[name].box for name in control.lights if name in self.devices}
-        drafts = []
-        for order in tried:
-            boxes = [self.devices[point].box for point in order]
-            makes = Counter({self._column(lights | {boxes[-1]}): 1})
-            for one, other in pairwise(boxes):
-                makes[self._column({one, other})] += 2
-            drafts.append((order, makes))
-        return drafts
+            return [points]
+        if len(points) <= ORDERS_TRIED:
+            return list(permutations(points))
+        # Of many points, as they are written, each of them first or last in turn.
+        turned = [points[n:] + points[:n] for n in range(len(points))]
+        return [order for one in turned for order in (one, one[::-1])]
 
-    def _column(self, boxes: set[str]) -> int:
-        return self.columns.setdefault(frozenset(boxes), len(self.columns))
-
-    def _orders(self, drafts: Sequence[tuple[tuple[str, ...], Counter[int]]]) -> _Orders:
-        makes = np.zeros((len(self.columns), len(drafts)), dtype=np.int64)
-        for number, (_, columns) in enumerate(drafts):
-            for column, count in columns.items():
-                makes[column, number] = count
-        firsts = np.array([self.places[self.devices[order[0]].box] for order, _ in drafts])
-        return _Orders(tuple(order for order, _ in drafts), firsts, makes)
-
-    def _column_crossings(self, behind: Ints) -> Ints:
-        """(cables, columns): 1 where a cable has boxes of a column on both sides."""
-        inside = behind @ self.column_boxes.T
-        crossings: Ints = ((inside > 0) & (inside < self.column_boxes.sum(axis=1))).astype(np.int64)
-        return crossings
-
-    def _crossed(self, behind: Ints, vectors: Mapping[str, Ints]) -> _Crossed:
-        """What crosses the cables of a tree, the orders of controls aside."""
-        crossings = self._column_crossings(behind)
-        count = np.zeros(len(behind), dtype=np.int64)
-        whites = np.zeros(len(behind), dtype=np.int64)
-        for name, vector in vectors.items():
-            if not name.startswith("switched") and name not in self.sources.values():
-                crosses = _crossing(behind, vector)
-                count += crosses
-                whites += crosses if is_neutral(name) else 0
-        return _Crossed(count, whites, {name: crossings @ orders.makes for name, orders in self.orders.items()})
-
-    def _rest(
-        self, behind: Ints, vectors: Mapping[str, Ints], crossed: _Crossed, chosen: Mapping[str, int], but: str = ""
-    ) -> tuple[Ints, Ints]:
-        """Nets in each cable, without those of one control and its line; and the boxes of that line."""
-        lines = {source: vectors[source].copy() for source in self.sources.values()}
-        count = crossed.count.copy()
-        for name, number in chosen.items():
-            if name != but:
-                lines[self.sources[name]][self.orders[name].firsts[number]] = 1
-                count += crossed.made[name][:, number]
-        line = lines.pop(self.sources[but]) if but else np.zeros(0, dtype=np.int64)
-        for vector in lines.values():
-            count += _crossing(behind, vector)
-        return count, line
-
-    def _chosen(
-        self, behind: Ints, vectors: Mapping[str, Ints], crossed: _Crossed, costs: Costs, settled: Collection[str]
-    ) -> dict[str, int]:
-        """Number of an order for each control: the cheapest while the others stay as they are, in rounds."""
-        chosen = dict.fromkeys(self.orders, 0)
-        open_ones = [name for name, orders in self.orders.items() if len(orders.points) > 1 and name not in settled]
-        for _ in range(ROUNDS if len(open_ones) > 1 else 1):
-            before = dict(chosen)
-            for name in open_ones:
-                chosen[name] = self._cheapest(name, chosen, behind, vectors, crossed, costs)
-            if chosen == before:
-                break
-        return chosen
-
-    def _cheapest(
-        self,
-        name: str,
-        chosen: Mapping[str, int],
-        behind: Ints,
-        vectors: Mapping[str, Ints],
-        crossed: _Crossed,
-        costs: Costs,
-    ) -> int:
-        """Number of the cheapest order of one control's points, the other controls as they are."""
-        count, line = self._rest(behind, vectors, crossed, chosen, name)
-        firsts = self.orders[name].firsts
-        new = 1 - line[firsts]
-        inside = (behind @ line)[:, None] + behind[:, firsts] * new
-        fed = (inside > 0) & (inside < line.sum() + new)
-        counts = count[:, None] + fed + crossed.made[name]
-        needed = np.minimum(np.maximum(counts, np.where(crossed.whites > 1, 4, 2)[:, None]), MOST)
-        total = costs[np.arange(len(behind))[:, None], needed].sum(axis=0)
-        return int(np.argmin(np.round(total, 9)))
+    def _all_choices(self) -> Choices:
+        """Orders of all controls with the nets that they make, as numbers."""
+        sets: dict[frozenset[str], int] = {}
+        counts, firsts, lasts, made, times, ends = [0], [], [], [], [], [0]
+        for name, control in self.controls.items():
+            lights = {self.devices[light].box for light in control.lights if light in self.devices}
+            for order in self.orders[name]:
+                boxes = [self.devices[point].box for point in order]
+                makes = Counter({frozenset(lights | {boxes[-1]}): 1})
+                for pair in pairwise(boxes):
+                    makes[frozenset(pair)] += 2  # two travelers
+                made += [sets.setdefault(one, len(sets)) for one in makes]
+                times += list(makes.values())
+                ends.append(len(made))
+                firsts.append(self.places[boxes[0]])
+                lasts.append(self.places[boxes[-1]])
+            counts.append(len(firsts))
+        lit = [
+            {self.devices[light].box for light in control.lights if light in self.devices}
+            for control in self.controls.values()
+        ]
+        return Choices(
+            first_order=np.array(counts),
+            line=np.array([self._lines.index(self.sources[name]) for name in self.controls], dtype=np.int64),
+            lit=self._matrix(lit),
+            firsts=np.array(firsts, dtype=np.int64),
+            lasts=np.array(lasts, dtype=np.int64),
+            first_made=np.array(ends),
+            made=np.array(made, dtype=np.int64),
+            times=np.array(times, dtype=np.int64),
+            sets=self._matrix(sets),
+        )
 
 
 def _feeding(nets: Collection[str]) -> list[str]:

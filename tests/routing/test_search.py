@@ -11,7 +11,17 @@ import pytest
 from small_scenes import box, built, panel, scene, tracks, wall
 
 from barnloom.routing.cost import edge_prices
-from barnloom.routing.search import Network, cheapest_path, distances, money, network_of, walk, whole_prices
+from barnloom.routing.search import (
+    Network,
+    barring,
+    cheapest_path,
+    distances,
+    money,
+    nearest,
+    network_of,
+    walk,
+    whole_prices,
+)
 from barnloom.routing.usage import Usage
 
 
@@ -62,6 +72,35 @@ def test_nothing_is_found_beyond_a_limit() -> None:
     bound = float(np.median(everything[np.isfinite(everything)]))
     near, _ = distances(network, prices, 0, bound)
     assert np.array_equal(np.isfinite(near), everything <= bound)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_the_nearest_goals_are_those_of_networkx(seed: int) -> None:
+    network, prices = random_network(seed)
+    dice = np.random.default_rng(300 + seed)
+    sources, goals = (dice.choice(network.nodes, size=n, replace=False).tolist() for n in (3, 8))
+    expected = nx.multi_source_dijkstra_path_length(as_networkx(network, prices), set(sources), weight="price")
+    reached = sorted((expected[goal], goal) for goal in goals if goal in expected)
+    found = nearest(network, prices, sources, goals)
+    assert {goal: way.price for goal, way in found.items()} == {goal: price for price, goal in reached}
+    for goal, way in found.items():
+        assert sum(prices[edge] for _, _, edge in way.steps) == way.price
+        ends = [a for a, _, _ in way.steps] + [goal]
+        assert ends[0] in sources
+        assert ends[1:] == [b for _, b, _ in way.steps]
+    some = nearest(network, prices, sources, goals, wanted=3)
+    assert sorted(way.price for way in some.values()) == [price for price, _ in reached[:3]]
+    bound = reached[len(reached) // 2][0]
+    near = nearest(network, prices, sources, goals, limit=bound)
+    assert set(near) == {goal for price, goal in reached if price <= bound}
+
+
+def test_what_is_barred_for_a_while_has_its_price_again() -> None:
+    network, prices = random_network(7)
+    kept = prices.copy()
+    with barring(prices, np.array([1, 4])):
+        assert np.isinf(prices[[1, 4]]).all()
+    assert np.array_equal(prices, kept)
 
 
 def test_an_edge_of_infinite_price_is_never_used() -> None:
@@ -140,7 +179,7 @@ def test_of_equal_prices_the_hole_lowest_along_wins() -> None:
     price = edge_prices(laid, kind)
     through = laid.edges.bore >= 0
     price[through] += usage.alone_costs(kind.id)[laid.edges.bore[through]]
-    prices = whole_prices(network, price, 0.01)
+    prices = whole_prices(laid, price, 0.01)
     found, before = distances(network, prices, network.out_of("P"))
     steps = walk(network, before, network.into("B"))
     rows = {float(laid.bores.along[laid.edges.bore[e]]) for _, _, e in steps if laid.edges.bore[e] >= 0}
@@ -159,7 +198,7 @@ def test_prices_equal_in_money_are_equal_to_the_last_bit() -> None:
     laid = tracks(building)
     network = network_of(laid)
     rate = 0.1 / 12
-    prices = whole_prices(network, laid.edges.length * rate, rate)
+    prices = whole_prices(laid, laid.edges.length * rate, rate)
     plain = laid.edges.bore < 0
     pairs: dict[float, set[float]] = {}
     for length, price in zip(np.round(laid.edges.length[plain] * 64) / 64, prices[plain], strict=True):

@@ -1,0 +1,145 @@
+"""The search's inner loop, compiled by numba on first use and kept on disk beside this file."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numba import njit
+
+
+@njit(cache=True)  # type: ignore[untyped-decorator, unused-ignore]
+def spread(
+    start: Any,
+    target: Any,
+    edge: Any,
+    price: Any,
+    sources: Any,
+    goals: Any,
+    wanted: int,
+    limit: float,
+    now: int,
+    distance: Any,
+    before: Any,
+    by: Any,
+    seen: Any,
+    aimed: Any,
+) -> int:
+    """Dijkstra from several nodes at once until so many goals are settled, by a binary heap of (distance, node).
+
+    Parameters
+    ----------
+    start, target, edge : (nodes + 1,), (arcs,), (arcs,) int
+        Arcs in CSR order, each with the number of its edge.
+    price : (edges,) float
+        Infinite where an edge may not be used.
+    sources, goals : (n,) int
+        Nodes; of several that are equally far the lower number is settled first. Of equal ways to a node the one over the
+        node with the higher number is kept, so boards and faces come before bays.
+    wanted : int
+        So many goals settled end it.
+    limit : float
+        Nothing farther is looked at.
+    now : int
+        A number that no search over these arrays has had: what earlier ones left in them is void.
+    distance, before, by, seen, aimed : (nodes,) float and int
+        Scratch: distance, previous node and edge of every node with ``seen`` equal to ``now`` (reached) or minus ``now``
+        (settled); marks of goals.
+
+    Returns
+    -------
+    int
+        How many goals were settled: those with ``aimed`` equal to minus ``now``.
+    """
+    room = 1024
+    keys = np.empty(room, dtype=np.float64)
+    nodes = np.empty(room, dtype=np.int64)
+    size = 0
+    for goal in goals:
+        aimed[goal] = now
+    for source in sources:
+        distance[source] = 0.0
+        seen[source] = now
+        before[source] = -1
+        by[source] = -1
+        if size == room:
+            keys, nodes, room = _larger(keys, nodes, room)
+        _push(keys, nodes, size, 0.0, source)
+        size += 1
+    settled = 0
+    while size > 0:
+        far, node = keys[0], nodes[0]
+        size -= 1
+        if size > 0:
+            _sink(keys, nodes, size)
+        if seen[node] == -now:
+            continue
+        seen[node] = -now
+        if aimed[node] == now:
+            aimed[node] = -now
+            settled += 1
+            if settled == wanted:
+                return settled
+        for arc in range(start[node], start[node + 1]):
+            number = edge[arc]
+            there = far + price[number]
+            if there > limit or there == np.inf:
+                continue
+            head = target[arc]
+            if seen[head] == -now:
+                continue
+            if seen[head] == now:
+                if there > distance[head] or (there == distance[head] and node < before[head]):
+                    continue
+            before[head] = node
+            by[head] = number
+            if seen[head] == now and there == distance[head]:
+                continue
+            seen[head] = now
+            distance[head] = there
+            if size == room:
+                keys, nodes, room = _larger(keys, nodes, room)
+            _push(keys, nodes, size, there, head)
+            size += 1
+    return settled
+
+
+@njit(cache=True)  # type: ignore[untyped-decorator, unused-ignore]
+def _larger(keys: Any, nodes: Any, room: int) -> tuple[Any, Any, int]:
+    more_keys = np.empty(2 * room, dtype=np.float64)
+    more_nodes = np.empty(2 * room, dtype=np.int64)
+    more_keys[:room] = keys
+    more_nodes[:room] = nodes
+    return more_keys, more_nodes, 2 * room
+
+
+@njit(cache=True)  # type: ignore[untyped-decorator, unused-ignore]
+def _push(keys: Any, nodes: Any, size: int, key: float, node: int) -> None:
+    """Put in at the end (place ``size``) and let it rise."""
+    at = size
+    while at > 0:
+        above = (at - 1) // 2
+        if keys[above] < key or (keys[above] == key and nodes[above] <= node):
+            break
+        keys[at], nodes[at] = keys[above], nodes[above]
+        at = above
+    keys[at], nodes[at] = key, node
+
+
+@njit(cache=True)  # type: ignore[untyped-decorator, unused-ignore]
+def _sink(keys: Any, nodes: Any, size: int) -> None:
+    """Put what is at place ``size`` to the front and let it sink."""
+    key, node = keys[size], nodes[size]
+    at = 0
+    while True:
+        below = 2 * at + 1
+        if below >= size:
+            break
+        other = below + 1
+        if other < size and (keys[other] < keys[below] or (keys[other] == keys[below] and nodes[other] < nodes[below])):
+            below = other
+        if keys[below] > key or (keys[below] == key and nodes[below] >= node):
+            break
+        keys[at], nodes[at] = keys[below], nodes[below]
+        at = below
+    keys[at], nodes[at] = key, node
