@@ -1,14 +1,15 @@
-"""The cheapest way to get cuts off coils and by the foot: purchases tried from below, else an integer program.
+"""The cheapest way to get cuts off coils and by the foot: purchases tried from below, else every way looked at.
 
 Cuts are lengths in feet, the longest first; coils are (feet, price), prices whole numbers. Purchases are tried from
 the cheapest that could hold the cuts upwards, coils being filled as full as they go: mostly the first one holds them,
-and so is proven. If it does not, and the sets of cuts that a coil can hold are few, an integer program decides.
+and so is proven. If it does not, few cuts are put together in every way; of more, an integer program decides if the
+sets of them that a coil can hold are few.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from heapq import heappop, heappush
@@ -20,6 +21,8 @@ from numpy.typing import NDArray
 from barnloom.model.lengths import TOLERANCE_IN
 from barnloom.model.limits import at_most
 
+FEW = 8
+"""Cuts up to which they are put together in every way."""
 LOADS_MOST = 3_000
 """Sets of cuts up to which the integer program is asked."""
 NODES_MOST = 300
@@ -36,6 +39,8 @@ Stock = tuple[float, int]
 """A coil on offer: feet, and price."""
 Worth = tuple[int, int, float]
 """What is wanted least, in this order: money, coils, feet bought."""
+_Column = tuple[Worth, Stock | None, tuple[int, ...]]
+"""Some cuts, by number, off one coil or by the foot, and what that is worth."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +73,9 @@ def cheapest(cuts: tuple[float, ...], stock: tuple[Stock, ...], foot: int | None
         loads = tuple((coil, tuple(i + long for i in load)) for coil, load in rest.loads)
         return Answer(loads, (*range(long), *(i + long for i in rest.by_foot)), rest.proven)
     tried, worth = _by_trying(cuts, stock, foot)
-    return tried if tried.proven else _by_program(cuts, stock, foot, worth) or tried
+    if tried.proven:
+        return tried
+    return _of_every_way(cuts, stock, foot) if len(cuts) <= FEW else _by_program(cuts, stock, foot, worth) or tried
 
 
 def pieced(feet: float, stock: Sequence[Stock], foot: int | None) -> int:
@@ -99,6 +106,49 @@ def sold_ft(feet: float) -> int:
     return math.ceil(feet - TOLERANCE_IN)
 
 
+def _of_every_way(cuts: Sequence[float], stock: Sequence[Stock], foot: int | None) -> Answer:
+    """Return the best for every set of cuts from those for smaller sets: its first cut comes off with some others."""
+    loads = _loads(cuts, max((feet for feet, _ in stock), default=0.0))
+    columns = _columns(cuts, stock, foot, loads)
+    with_first: list[list[tuple[int, _Column]]] = [[] for _ in cuts]
+    for column in columns:
+        with_first[column[2][0]].append((sum(1 << i for i in column[2]), column))
+    best: list[tuple[Worth, tuple[_Column, ...]]] = [((0, 0, 0.0), ())]
+    for cuts_of in range(1, 1 << len(cuts)):
+        first = (cuts_of & -cuts_of).bit_length() - 1
+        ways = []
+        for taken, column in with_first[first]:
+            if not taken & ~cuts_of:
+                (price, coils, feet), (more, one, length) = best[cuts_of ^ taken][0], column[0]
+                ways.append(((price + more, coils + one, feet + length), taken, column))
+        worth, taken, column = min(ways, key=lambda way: way[0])
+        best.append((worth, (column, *best[cuts_of ^ taken][1])))
+    return _answer(best[-1][1])
+
+
+def _columns(
+    cuts: Sequence[float], stock: Sequence[Stock], foot: int | None, loads: Iterable[tuple[int, ...]]
+) -> list[_Column]:
+    """Each load on the cheapest coil that holds it, and each cut by the foot."""
+    columns: list[_Column] = []
+    for load in loads:
+        need = math.fsum(cuts[i] for i in load)
+        coil = min((one for one in stock if at_most(need, one[0])), key=lambda one: (one[1], one[0]))
+        columns.append(((coil[1], 1, coil[0]), coil, load))
+    if foot is not None:
+        columns += [((sold_ft(cut) * foot, 0, float(sold_ft(cut))), None, (i,)) for i, cut in enumerate(cuts)]
+    return columns
+
+
+def _answer(taken: Iterable[_Column]) -> Answer:
+    taken = list(taken)
+    return Answer(
+        tuple((coil, load) for _, coil, load in taken if coil is not None),
+        tuple(i for _, coil, load in taken if coil is None for i in load),
+        proven=True,
+    )
+
+
 def _by_program(cuts: Sequence[float], stock: Sequence[Stock], foot: int | None, worth: Worth) -> Answer | None:
     """Solve the integer program over all loads, at no more money than this; None: too many, or no end found."""
     from scipy.optimize import Bounds, LinearConstraint, milp
@@ -107,13 +157,7 @@ def _by_program(cuts: Sequence[float], stock: Sequence[Stock], foot: int | None,
     loads = list(islice(_loads(cuts, max((feet for feet, _ in stock), default=0.0)), LOADS_MOST + 1))
     if len(loads) > LOADS_MOST:
         return None
-    columns: list[tuple[Worth, Stock | None, tuple[int, ...]]] = []
-    for load in loads:
-        need = math.fsum(cuts[i] for i in load)
-        coil = min((one for one in stock if at_most(need, one[0])), key=lambda one: (one[1], one[0]))
-        columns.append(((coil[1], 1, coil[0]), coil, load))
-    if foot is not None:
-        columns += [((sold_ft(cut) * foot, 0, float(sold_ft(cut))), None, (i,)) for i, cut in enumerate(cuts)]
+    columns = _columns(cuts, stock, foot, loads)
     number, row = zip(*((k, i) for k, (_, _, load) in enumerate(columns) for i in load), strict=True)
     rows = csr_array((np.ones(len(row)), (row, number)), shape=(len(cuts), len(columns)))
     wishes = np.array([values for values, _, _ in columns], dtype=float).T
@@ -134,12 +178,7 @@ def _by_program(cuts: Sequence[float], stock: Sequence[Stock], foot: int | None,
         # What is reached stays while the next wish is looked at.
         rows = csr_array(vstack([rows, csr_array(wish[None, :])]))
         low, high = np.append(low, -np.inf), np.append(high, wish @ chosen + 0.5)
-    taken = [columns[k] for k in np.flatnonzero(chosen)]
-    return Answer(
-        tuple((coil, load) for _, coil, load in taken if coil is not None),
-        tuple(i for _, coil, load in taken if coil is None for i in load),
-        proven=True,
-    )
+    return _answer(columns[k] for k in np.flatnonzero(chosen))
 
 
 def _loads(cuts: Sequence[float], room: float) -> Iterator[tuple[int, ...]]:

@@ -7,10 +7,12 @@ import random
 from dataclasses import replace
 from itertools import product
 
+import numpy as np
 import pytest
 from hand_plan import hand_plan
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.optimize import LinearConstraint, milp
 
 from barnloom.model.cables import default_cable_types
 from barnloom.routing.wiring import coil_search
@@ -107,6 +109,21 @@ def test_every_cut_comes_whole_off_one_coil(feet: list[float], coils: Coils, foo
     assert all(coil.cuts and coil.left_ft >= -1e-6 for coil in found.coils)
     assert all((coil.feet, coil.price) in coils for coil in found.coils)
     assert found.pieced <= found.price + 1e-6
+
+
+@given(st.floats(0.1, 3000), stocks, feet_prices)
+@settings(max_examples=60, deadline=None)
+def test_feet_in_pieces_cost_what_an_integer_program_says(feet: float, coils: Coils, foot: float | None) -> None:
+    offer = [(length, round(price * 100)) for length, price in coils]
+    offer += [] if foot is None else [(1.0, round(foot * 100))]
+    if not offer:
+        return
+    enough = LinearConstraint(np.array([[length for length, _ in offer]]), feet, np.inf)
+    price = np.array([price for _, price in offer], dtype=float)
+    best = milp(price, constraints=enough, integrality=np.ones(len(offer)), options={"mip_rel_gap": 0.0})
+    stock = [(length, round(price * 100)) for length, price in coils]
+    found = coil_search.pieced(feet, stock, None if foot is None else round(foot * 100))
+    assert found == round(best.fun)
 
 
 @given(st.permutations(range(12)))
