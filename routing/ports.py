@@ -8,13 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 
 from barnloom.model.building import Building, Member, Role
 from barnloom.model.limits import Limits
-from barnloom.routing.slab import Floats, Ints, Slab, member_points, unique_sorted
+from barnloom.model.spans import overlapping
+from barnloom.routing.slab import Floats, Slab, member_points, unique_sorted
 
 TOUCH_IN = 0.5
 """Surfaces this near each other touch (tapes err)."""
@@ -166,7 +166,7 @@ def _gates_between(index: int, member: Member, near: Slab, far: Slab, behind: Fl
     gap = (edge - face) * side
     reach = (deep - face) * side
     ahead = spans[(gap < skin + TOUCH_IN) & (reach > skin + TOUCH_IN)]
-    rows, columns = _overlapping(behind[:, 0], ahead[:, 0])
+    rows, columns = overlapping(behind[:, 0], ahead[:, 0])
     own, other = behind[rows, ::2], ahead[columns, ::2]
     low = np.maximum(np.maximum(own[..., 0], other[..., 0]), 0.0)
     high = np.minimum(np.minimum(own[..., 1], other[..., 1]), (member.length_in, member.depth_in))
@@ -195,7 +195,7 @@ def _askew_gates(index: int, member: Member, near: Slab, far: Slab, behind: Floa
     # Only the line down the middle of each strip is looked at: askew, its ends are not square.
     middles = np.stack(np.broadcast_arrays(0.0, mouth + side * 0.05, strips.mean(axis=1)), axis=1)
     spans = _line_spans(far, member_points(member, middles), np.array(member.along), slack)
-    cells, rows = _overlapping(spans, behind[:, 0])
+    cells, rows = overlapping(spans, behind[:, 0])
     begin = np.maximum(np.maximum(spans[cells, 0], behind[rows, 0, 0]), 0.0)
     end = np.minimum(np.minimum(spans[cells, 1], behind[rows, 0, 1]), member.length_in)
     low = np.maximum(strips[cells, 0], behind[rows, 2, 0])
@@ -224,24 +224,6 @@ def _strips(far: Slab, member: Member) -> Floats:
             result: Floats = np.clip(np.sort(offset + step[axis] * spans, axis=1), 0.0, member.depth_in)
             return result
     return np.tile((0.0, member.depth_in), (len(far.cells.u), 1))
-
-
-def _overlapping(a: Floats, b: Floats) -> tuple[Ints, Ints]:
-    """Pairs of spans, one of (n, 2) and one of (m, 2), that overlap: in order of the first, then of the second."""
-    rows, columns = _beginning_in(a, b[:, 0], "left")
-    others, more = _beginning_in(b, a[:, 0], "right")
-    rows, columns = np.concatenate([rows, more]), np.concatenate([columns, others])
-    order = np.lexsort((columns, rows))
-    return rows[order], columns[order]
-
-
-def _beginning_in(spans: Floats, starts: Floats, side: Literal["left", "right"]) -> tuple[Ints, Ints]:
-    """Pairs of a span and of a start in it; one at the span's own start counts if ``side`` is left."""
-    order = np.argsort(starts)
-    first = np.searchsorted(starts[order], spans[:, 0], side)
-    counts = np.maximum(np.searchsorted(starts[order], spans[:, 1]) - first, 0)
-    rows = np.repeat(np.arange(len(spans)), counts)
-    return rows, order[np.arange(len(rows)) + np.repeat(first - np.cumsum(counts) + counts, counts)]
 
 
 def meetings_of(slabs: Sequence[Slab], wishes: Sequence[tuple[Floats, Floats]]) -> list[Meeting]:
@@ -273,7 +255,7 @@ def _crossing_planes(a: Slab, b: Slab, wishes: Sequence[tuple[Floats, Floats]]) 
     found = []
     in_a, in_b = (_line_spans(slab, start, direction, (0.0, 0.0)) for slab in (a, b))
     wished = np.concatenate([_on_line(slab, start, direction, *wishes[slab.number]) for slab in (a, b)])
-    for row, column in zip(*_overlapping(in_a, in_b), strict=True):
+    for row, column in zip(*overlapping(in_a, in_b), strict=True):
         begin, end = max(in_a[row, 0], in_b[column, 0]), min(in_a[row, 1], in_b[column, 1])
         if end - begin <= TOUCH_IN:
             continue
@@ -309,7 +291,7 @@ def _end_to_end(a: Slab, b: Slab, wishes: Sequence[tuple[Floats, Floats]]) -> li
     us = np.sort(shift[0] + turn[0, 0] * b.cells.u, axis=1)
     vs = np.sort(shift[1] + turn[1, 1] * b.cells.v, axis=1)
     wished = np.concatenate([wishes[a.number][0], shift[0] + turn[0, 0] * wishes[b.number][0]])
-    for row, column in zip(*_overlapping(a.cells.u, us), strict=True):
+    for row, column in zip(*overlapping(a.cells.u, us), strict=True):
         (u, v), (u_b, v_b) = (a.cells.u[row], a.cells.v[row]), (us[column], vs[column])
         low, high = max(u[0], u_b[0]), min(u[1], u_b[1])
         touching = [v[1]] if abs(v[1] - v_b[0]) < TOUCH_IN else [v[0]] if abs(v[0] - v_b[1]) < TOUCH_IN else []

@@ -13,11 +13,10 @@ from barnloom.model.building import Assembly, Box, KeepClear, Member, Role, Span
 from barnloom.model.errors import Fault
 from barnloom.model.framing.boxes import Site, box_axes, in_assembly
 from barnloom.model.framing.common import TAPE_IN, Context, Place
-from barnloom.model.framing.pieces import lap_in
-from barnloom.model.framing.solids import Solids, apart_in, member_solids, near_pairs, overlap_in, solid_boxes
+from barnloom.model.framing.solids import Floats, Solids, apart_in, member_solids, near_pairs, overlap_in, solid_boxes
 from barnloom.model.lengths import snap
 from barnloom.model.scene.schema import Wall
-from barnloom.model.vectors import dot, moved, reach
+from barnloom.model.vectors import dot, moved
 
 TOUCH_IN = 1 / 16
 """A tape reads no finer: bodies that overlap by no more only touch."""
@@ -135,6 +134,8 @@ class _Around:
     clear: Solids
     boxes: tuple[Box, ...]
     bodies: Solids
+    rows: Mapping[str, tuple[Floats, Floats]]
+    """From where to where the members of each assembly reach along u and along v of it, (n, 2) each."""
 
 
 def box_faults(boxes: Sequence[Box], keep_clear: Sequence[KeepClear], site: Site) -> tuple[Fault, ...]:
@@ -148,13 +149,25 @@ def box_faults(boxes: Sequence[Box], keep_clear: Sequence[KeepClear], site: Site
     clear = solid_boxes(
         [solid.low for solid in keep_clear], [world for _ in keep_clear], [(x, y, z) for x, y, z in spans]
     )
-    bodied = tuple(box for box in boxes if box.kind != "stub")
-    around = _Around(members, member_solids(members), tuple(keep_clear), clear, bodied, _bodies(bodied, site))
+    bodies = _bodies(boxes, site)
+    bodied = np.array([number for number, box in enumerate(boxes) if box.kind != "stub"], dtype=np.intp)
+    hosts = {box.host: site.assemblies[box.host] for box in boxes if not box.side}
+    around = _Around(
+        members,
+        member_solids(members),
+        tuple(keep_clear),
+        clear,
+        tuple(boxes[number] for number in bodied),
+        bodies.part(bodied),
+        _rows(members, hosts.values()),
+    )
+    in_timber, in_clear = _deepest(bodies, around.timber), _deepest(bodies, clear)
     faults: list[Fault] = []
-    for box in boxes:
+    for number, box in enumerate(boxes):
         where: Place = ("boxes", box.id)
-        body = _bodies([box], site)
-        fault = _in_timber(box, body, around, site, where) or _in_clear(body, around, where)
+        fault = _in_timber(box, in_timber.get(number), around, site, where)
+        fault = fault or _in_clear(in_clear.get(number), around, where)
+        body = bodies.part(np.array([number]))
         if fault is None:
             reason = _mid_air(box, body, around, site)
             fault = None if reason is None else _hanging(reason, body, around, site, where)
@@ -186,18 +199,18 @@ def _bodies(boxes: Sequence[Box], site: Site) -> Solids:
     return solid_boxes(corners, axes, [box.size_in for box in boxes])
 
 
-def _deepest(body: Solids, others: Solids) -> tuple[int, float] | None:
-    """Return which of the others a body stands deepest in, and how deep; None where it only touches."""
-    rows, columns = near_pairs(body, others)
-    if not len(rows):
-        return None
-    deep = overlap_in(body, rows, others, columns)
-    worst = int(np.argmax(deep))
-    return (int(others.owner[columns[worst]]), float(deep[worst])) if deep[worst] > TOUCH_IN else None
+def _deepest(bodies: Solids, others: Solids) -> dict[int, tuple[int, float]]:
+    """Return which of the others each body, by number, stands deepest in, and how deep; not those that only touch."""
+    rows, columns = near_pairs(bodies, others)
+    deep = overlap_in(bodies, rows, others, columns)
+    found: dict[int, tuple[int, float]] = {}
+    for k in np.flatnonzero(deep > TOUCH_IN).tolist():
+        if float(deep[k]) > found.get(int(rows[k]), (0, 0.0))[1]:
+            found[int(rows[k])] = int(others.owner[columns[k]]), float(deep[k])
+    return found
 
 
-def _in_timber(box: Box, body: Solids, around: _Around, site: Site, where: Place) -> Fault | None:
-    hit = _deepest(body, around.timber)
+def _in_timber(box: Box, hit: tuple[int, float] | None, around: _Around, site: Site, where: Place) -> Fault | None:
     if hit is None:
         return None
     member, deep = around.members[hit[0]], hit[1]
@@ -209,8 +222,7 @@ def _in_timber(box: Box, body: Solids, around: _Around, site: Site, where: Place
     return Fault(where, found, "a body clear of the framing", do)
 
 
-def _in_clear(body: Solids, around: _Around, where: Place) -> Fault | None:
-    hit = _deepest(body, around.clear)
+def _in_clear(hit: tuple[int, float] | None, around: _Around, where: Place) -> Fault | None:
     if hit is None:
         return None
     solid = around.kept[hit[0]]
@@ -261,17 +273,32 @@ def _underside(assembly: Assembly, span: Span) -> float:
 
 def _held(assembly: Assembly, u: Span, v: Span, body: Solids, around: _Around) -> bool:
     """Return whether a body has members of its assembly on both sides along the row, or touches one (within 1/2 in)."""
-    left = right = False
-    own = [member for member in around.members if member.assembly == assembly.id]
-    for member in own:
-        reach_u, reach_v = (reach(member, assembly.origin, way) for way in (assembly.u, assembly.v))
-        if lap_in(reach_v, v) >= -TOUCH_IN:
-            left = left or reach_u[1] <= u[0] + TOUCH_IN
-            right = right or reach_u[0] >= u[1] - TOUCH_IN
-    if left and right:
+    along, up = around.rows[assembly.id]
+    beside = np.minimum(up[:, 1], v[1]) - np.maximum(up[:, 0], v[0]) >= -TOUCH_IN
+    left, right = along[beside, 1] <= u[0] + TOUCH_IN, along[beside, 0] >= u[1] - TOUCH_IN
+    if left.any() and right.any():
         return True
-    rows = np.zeros(len(around.timber.half), np.intp)
-    return bool(np.any(apart_in(body, rows, around.timber, np.arange(len(rows))) <= TAPE_IN))
+    rows, columns = near_pairs(replace(body, half=body.half + TAPE_IN), around.timber)
+    return bool(np.any(apart_in(body, rows, around.timber, columns) <= TAPE_IN))
+
+
+def _rows(members: Sequence[Member], assemblies: Iterable[Assembly]) -> dict[str, tuple[Floats, Floats]]:
+    """Return from where to where the members of each assembly reach along u and along v of it, (n, 2) each."""
+    own: dict[str, list[Member]] = defaultdict(list)
+    for member in members:
+        own[member.assembly].append(member)
+    rows = {}
+    for assembly in assemblies:
+        mine = own[assembly.id]
+        start = np.array([member.origin for member in mine]).reshape(-1, 3) - assembly.origin
+        axes = np.array([(member.along, member.bit, member.across) for member in mine]).reshape(-1, 3, 3)
+        sizes = np.array([(member.length_in, member.thickness_in, member.depth_in) for member in mine]).reshape(-1, 3)
+        steps = (axes @ np.array([assembly.u, assembly.v]).T) * sizes[:, :, None]
+        low, high = np.minimum(steps, 0.0).sum(axis=1), np.maximum(steps, 0.0).sum(axis=1)
+        at = start @ np.array([assembly.u, assembly.v]).T
+        spans = at[:, :, None] + np.stack([low, high], axis=2)
+        rows[assembly.id] = spans[:, 0], spans[:, 1]
+    return rows
 
 
 def _free_place(box: Box, around: _Around, site: Site) -> str:
@@ -287,7 +314,7 @@ def _free_place(box: Box, around: _Around, site: Site) -> str:
     for step in sorted(steps, key=lambda step: (abs(step), step)):
         there = _shifted(box, step, direction, site)
         body = _bodies([there], site)
-        solid = any(_deepest(body, others) is not None for others in (around.timber, around.clear, bodies))
+        solid = any(_deepest(body, others) for others in (around.timber, around.clear, bodies))
         if not solid and _mid_air(there, body, around, site) is None:
             return _said_place(there, step, site)
     return ""

@@ -8,17 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from barnloom.model.building import Member, Ply, Vec
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    Floats = NDArray[np.float64]
-    Ints = NDArray[np.intp]
+from barnloom.model.spans import Floats, Ints, overlapping
 
 _PARALLEL = 1e-9
 
@@ -39,6 +33,10 @@ class Solids:
     def reach(self) -> Floats:
         """Half sizes (n, 3) of the upright boxes round them."""
         return np.asarray(np.einsum("ni,nij->nj", self.half, np.abs(self.axes)))
+
+    def part(self, chosen: Ints) -> Solids:
+        """Return some of them, by number."""
+        return Solids(self.centre[chosen], self.axes[chosen], self.half[chosen], self.owner[chosen])
 
 
 def solid_boxes(corners: Sequence[Vec], axes: Sequence[tuple[Vec, Vec, Vec]], sizes: Sequence[Vec]) -> Solids:
@@ -76,13 +74,12 @@ def near_pairs(a: Solids, b: Solids) -> tuple[Ints, Ints]:
     axis = int(np.argmax(np.ptp(np.vstack([a.centre, b.centre]), axis=0)))
     reach_a, reach_b = a.reach, b.reach
     order = np.argsort(b.centre[:, axis], kind="stable")
-    middles, widest = b.centre[order, axis], float(reach_b[:, axis].max())
-    first = np.searchsorted(middles, a.centre[:, axis] - reach_a[:, axis] - widest, side="left")
-    last = np.searchsorted(middles, a.centre[:, axis] + reach_a[:, axis] + widest, side="right")
-    counts = last - first
-    rows = np.repeat(np.arange(len(counts)), counts)
-    places = np.arange(len(rows)) - np.repeat(np.cumsum(counts) - counts, counts) + np.repeat(first, counts)
-    columns = order[places]
+    spans_a, spans_b = (
+        np.stack([one.centre[:, axis] - reach[:, axis], one.centre[:, axis] + reach[:, axis]], axis=1)
+        for one, reach in ((a, reach_a), (b, reach_b))
+    )
+    rows, columns = overlapping(spans_a, spans_b[order])
+    columns = order[columns]
     touching = np.all(np.abs(a.centre[rows] - b.centre[columns]) <= reach_a[rows] + reach_b[columns], axis=1)
     return rows[touching], columns[touching]
 
