@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from operator import mul
 
 from barnloom.model.building import Member, Span, Vec
 
@@ -53,7 +54,8 @@ def moved(place: Vec, *steps: tuple[Vec, float]) -> Vec:
 
 def dot(a: Sequence[float], b: Sequence[float]) -> float:
     """Return the scalar product."""
-    return sum(p * q for p, q in zip(a, b, strict=True))
+    product: float = sum(map(mul, a, b))
+    return product
 
 
 def minus(a: Vec, b: Vec) -> Vec:

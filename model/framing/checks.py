@@ -13,9 +13,10 @@ from barnloom.model.building import Assembly, Box, KeepClear, Member, Role, Span
 from barnloom.model.errors import Fault
 from barnloom.model.framing.boxes import Site, box_axes, in_assembly
 from barnloom.model.framing.common import TAPE_IN, Context, Place
-from barnloom.model.framing.solids import Floats, Solids, apart_in, member_solids, near_pairs, overlap_in, solid_boxes
+from barnloom.model.framing.solids import Solids, apart_in, member_solids, near_pairs, overlap_in, solid_boxes
 from barnloom.model.lengths import snap
 from barnloom.model.scene.schema import Wall
+from barnloom.model.spans import Floats
 from barnloom.model.vectors import dot, moved
 
 TOUCH_IN = 1 / 16

@@ -8,6 +8,7 @@ from dataclasses import replace
 from barnloom.model.electrical.tables import motor_current
 from barnloom.model.scene.devices import (
     InBox,
+    by_name,
     called,
     circuit_of,
     controls_of,
@@ -31,13 +32,14 @@ def devices(scene: Scene, limits: Mapping[str, float]) -> tuple[Device, ...]:
         ``load.receptacle``, ``load.light``, ``load.alarm`` and ``load.opener`` count where a load is not said.
     """
     known = devices_in(scene)
+    called_so = by_name(known)
     control = controls_of(named_in_controls(scene, known))
     found = [
         _device(
             one,
             circuit_of(one, scene),
             control.get(one.id, ""),
-            tuple(dict.fromkeys(other.id for name in one.said.with_ for other in called(name, known))),
+            tuple(dict.fromkeys(other.id for name in one.said.with_ for other in called(name, called_so))),
             limits,
         )
         for one in known

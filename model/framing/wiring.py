@@ -23,13 +23,18 @@ from barnloom.model.scene.values import FT
 
 def circuits_of(scene: Scene, boxes: Sequence[Box]) -> tuple[Circuit, ...]:
     """Return the circuits with the boxes on them; a circuit that names no panel has the only one there is."""
+    on: dict[str, list[str]] = {}
+    for box in boxes:
+        for name in dict.fromkeys(box.circuits):
+            on.setdefault(name, []).append(box.id)
+    panels = {name: panel_of(said, boxes) for name, said in scene.circuits.items()}
     return tuple(
         Circuit(
             id=name,
             title=said.title,
-            panel=panel_of(said, boxes),
+            panel=panels[name],
             cable=said.cable,
-            boxes=tuple(box.id for box in boxes if name in box.circuits and box.id != panel_of(said, boxes)),
+            boxes=tuple(box for box in on.get(name, ()) if box != panels[name]),
             home_runs=None if said.home_runs == "any" else said.home_runs,
             breaker_a=said.breaker or 0.0,
             awg=said.awg or 0,
@@ -74,7 +79,7 @@ def in_phases(boxes: Sequence[Box], circuits: Sequence[Circuit], scene: Scene) -
 
 def unknown_cables(scene: Scene, boxes: Sequence[Box]) -> Iterator[Fault]:
     """Yield a fault for each cable that the scene names and none of the circuits, once planned, has."""
-    known = [f"{circuit}.{box.id}" for box in boxes for circuit in box.circuits]
+    known = {f"{circuit}.{box.id}": None for box in boxes for circuit in box.circuits}
     for name in scene.cables:
         if name not in known:
             do = did_you_mean(name, known) or "plan without it first, and take the circuit from there"

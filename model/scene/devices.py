@@ -72,9 +72,26 @@ def circuit_of(device: InBox, scene: Scene) -> str:
     return device.said.circuit or next(iter(circuits_of(scene.boxes[device.box])), "")
 
 
-def called(name: str, devices: Iterable[InBox]) -> tuple[InBox, ...]:
-    """Devices that a name means: the one with that id, or all in the box of that id."""
-    known = list(devices)
+def by_name(devices: Iterable[InBox]) -> dict[str, list[InBox]]:
+    """Devices by the names that they have: their own id, and that of their box."""
+    found: dict[str, list[InBox]] = {}
+    for device in devices:
+        for name in dict.fromkeys((device.id, device.box)):
+            found.setdefault(name, []).append(device)
+    return found
+
+
+def by_circuit(devices: Iterable[InBox], scene: Scene) -> dict[str, list[InBox]]:
+    """Devices by the circuit that feeds them."""
+    found: dict[str, list[InBox]] = {}
+    for device in devices:
+        found.setdefault(circuit_of(device, scene), []).append(device)
+    return found
+
+
+def called(name: str, devices: Mapping[str, Sequence[InBox]]) -> tuple[InBox, ...]:
+    """Of devices by name, those that a name means: the one with that id, or all in the box of that id."""
+    known = devices.get(name, ())
     exact = [device for device in known if device.id == name and device.box != name]
     return tuple(exact or [device for device in known if device.box == name])
 
@@ -87,7 +104,11 @@ def named_in_controls(scene: Scene, devices: Sequence[InBox]) -> tuple[Named, ..
     A box among the points means its switch; several switches of it go one by one to the controls that name the box, in
     the order of the controls.
     """
-    switches = _by_box(device for device in devices if device.said.kind == "switch")
+    known = by_name(devices)
+    switches: dict[str, list[InBox]] = {}
+    for device in devices:
+        if device.said.kind == "switch":
+            switches.setdefault(device.box, []).append(device)
     taken = {name for said in scene.controls.values() for name in said.points}
     free = {box: [one for one in its if one.id == box or one.id not in taken] for box, its in switches.items()}
     turn: Counter[str] = Counter()
@@ -95,7 +116,7 @@ def named_in_controls(scene: Scene, devices: Sequence[InBox]) -> tuple[Named, ..
     for control, said in scene.controls.items():
         for number, name in enumerate(said.lights):
             where: Where = ("controls", control, "lights", number)
-            found = _lights(name, devices)
+            found = _lights(name, known)
             named.append(Named(control=control, key="lights", name=name, where=where, devices=found))
         for number, name in enumerate(said.points):
             where = ("controls", control, "points", number)
@@ -103,7 +124,7 @@ def named_in_controls(scene: Scene, devices: Sequence[InBox]) -> tuple[Named, ..
                 found = tuple(free[name][turn[name] : turn[name] + 1])
                 turn[name] += 1
             else:
-                found = tuple(device for device in called(name, devices) if device.said.kind == "switch")
+                found = tuple(device for device in called(name, known) if device.said.kind == "switch")
             named.append(Named(control=control, key="points", name=name, where=where, devices=found))
     return tuple(named)
 
@@ -117,14 +138,7 @@ def controls_of(named: Iterable[Named]) -> Mapping[str, str]:
     return control
 
 
-def _by_box(devices: Iterable[InBox]) -> dict[str, list[InBox]]:
-    boxes: dict[str, list[InBox]] = {}
-    for device in devices:
-        boxes.setdefault(device.box, []).append(device)
-    return boxes
-
-
-def _lights(name: str, devices: Sequence[InBox]) -> tuple[InBox, ...]:
+def _lights(name: str, devices: Mapping[str, Sequence[InBox]]) -> tuple[InBox, ...]:
     meant = [device for device in called(name, devices) if device.follows]
     if len(meant) == 1 and meant[0].id == name:
         return tuple(meant)

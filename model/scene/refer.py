@@ -241,6 +241,10 @@ def _panels(scene: Scene) -> list[str]:
 
 def _circuits(scene: Scene, names: Names) -> Iterator[Fault]:
     panels, cables = _panels(scene), _sold(scene)
+    served: dict[str, list[str]] = {}
+    for box, on in scene.boxes.items():
+        for name in dict.fromkeys(circuits_of(on) if on.kind != "panel" else ()):
+            served.setdefault(name, []).append(box)
     for name, circuit in scene.circuits.items():
         where = ("circuits", name)
         if circuit.panel is not None:
@@ -253,12 +257,12 @@ def _circuits(scene: Scene, names: Names) -> Iterator[Fault]:
             do = f"add panel: with one of {listed(panels)}" if panels else "add a box with kind: panel"
             yield Fault(where, found, "the panel it comes from", do)
         yield from _unknown_cable((*where, "cable"), circuit.cable, cables)
-        served = [box for box, said in scene.boxes.items() if name in circuits_of(said) and said.kind != "panel"]
-        if not served and "boxes" not in names.unsound:
+        serves = served.get(name, [])
+        if not serves and "boxes" not in names.unsound:
             do = f"write circuit: {name} at the boxes it serves, or delete the circuit"
             yield Fault(where, "no box on this circuit", "at least one", do)
-        elif circuit.home_runs != "any" and circuit.home_runs > len(served) and "boxes" not in names.unsound:
-            found = f"{circuit.home_runs} cables from the panel to {counted(len(served), 'box', 'boxes')}"
+        elif circuit.home_runs != "any" and circuit.home_runs > len(serves) and "boxes" not in names.unsound:
+            found = f"{circuit.home_runs} cables from the panel to {counted(len(serves), 'box', 'boxes')}"
             do = f"say {len(served)} or any, or write circuit: {name} at the other boxes it serves"
             yield Fault((*where, "home_runs"), found, "no more than the circuit has boxes: each leads to one", do)
 

@@ -11,7 +11,7 @@ from barnloom.model.errors import Fault
 from barnloom.model.limits import at_least, at_most
 from barnloom.model.scene.devices import (
     InBox,
-    circuit_of,
+    by_circuit,
     circuits_of,
     controls_of,
     devices_in,
@@ -32,8 +32,10 @@ def circuit_faults(scene: Scene, names: Names) -> Iterator[Fault]:
     """Yield faults of breakers, conductors and pinned cables of circuits."""
     devices = devices_in(scene)
     controls = controls_of(named_in_controls(scene, devices))
+    all_on = by_circuit(devices, scene)
+    panels = [panel for panel, box in scene.boxes.items() if box.kind == "panel"]
     for name, said in scene.circuits.items():
-        on_it = [device for device in devices if circuit_of(device, scene) == name]
+        on_it = all_on.get(name, [])
         whole = "boxes" not in names.unsound
         yield from _words(name, said)
         yield from _motor_breaker(name, said, on_it, whole=whole)
@@ -41,7 +43,7 @@ def circuit_faults(scene: Scene, names: Names) -> Iterator[Fault]:
             yield from _two_lines(name, scene, on_it, controls)
         yield from _conductors(name, said, scene, on_it)
         yield from _lone_receptacle(name, said, on_it, whole=whole)
-        yield from _listed_breaker(name, said, scene)
+        yield from _listed_breaker(name, said, scene, panels)
     for device in devices:
         if device.said.hp is not None:
             try:
@@ -181,9 +183,8 @@ def _lone_receptacle(name: str, said: CircuitSaid, on_it: list[InBox], *, whole:
         yield Fault(where, found, f"a rating of {said.breaker:g} A at least (NEC 210.21(B)(1))", do)
 
 
-def _listed_breaker(name: str, said: CircuitSaid, scene: Scene) -> Iterator[Fault]:
+def _listed_breaker(name: str, said: CircuitSaid, scene: Scene, panels: list[str]) -> Iterator[Fault]:
     """Yield a fault of a breaker that the panel's label does not list."""
-    panels = [panel for panel, box in scene.boxes.items() if box.kind == "panel"]
     box = scene.boxes.get(said.panel or (panels[0] if len(panels) == 1 else ""))
     sizes = box.panel.sizes if box is not None and box.panel is not None else None
     if said.breaker is not None and sizes and said.breaker not in sizes:

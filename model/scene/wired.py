@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from barnloom.model.electrical.boxes import default_box_types
 from barnloom.model.errors import Fault
@@ -10,6 +10,7 @@ from barnloom.model.scene.devices import (
     YOKED,
     InBox,
     Named,
+    by_name,
     called,
     circuit_of,
     circuits_of,
@@ -44,6 +45,7 @@ YOKES_MOST = 4
 def device_faults(scene: Scene, names: Names) -> Iterator[Fault]:
     """Yield faults of devices by themselves, and of the boxes that they are in."""
     devices = devices_in(scene)
+    called_so, known = by_name(devices), {*scene.boxes, *(device.id for device in devices)}
     catalogue = default_box_types()
     for name, box in scene.boxes.items():
         yield from _bodiless(name, box)
@@ -55,13 +57,14 @@ def device_faults(scene: Scene, names: Names) -> Iterator[Fault]:
             do = f"give the box another id: a device in {device.box} has this one"
             yield Fault(("boxes", device.id), f"{device.id}, a device's id too", "an id of its own", do)
         yield from _load(device)
-        yield from _one_device(device, scene, names, devices)
+        yield from _one_device(device, scene, names, called_so, known)
 
 
 def control_faults(scene: Scene, names: Names) -> Iterator[Fault]:
     """Yield faults of what follows which switch: names that mean nothing, twice, or parts that nothing names."""
     devices = devices_in(scene)
     named = named_in_controls(scene, devices)
+    called_so = by_name(devices)
     known = {*scene.boxes, *(device.id for device in devices)}
     first: dict[str, Named] = {}
     said: set[tuple[str, str, str]] = set()
@@ -71,7 +74,7 @@ def control_faults(scene: Scene, names: Names) -> Iterator[Fault]:
             yield Fault(name.where, f"{name.name} a second time", f"each once among the {name.key}", do)
             continue
         said.add((name.control, name.key, name.name))
-        yield from _name(name, scene, names, devices, known)
+        yield from _name(name, names, called_so, known)
         for device in name.devices:
             if first.setdefault(device.id, name) is not name:
                 before = f"controls/{first[device.id].control}"
@@ -171,7 +174,9 @@ def _load(device: InBox) -> Iterator[Fault]:
         yield Fault((*device.where, "linked"), found, expected, do)
 
 
-def _one_device(device: InBox, scene: Scene, names: Names, devices: Sequence[InBox]) -> Iterator[Fault]:
+def _one_device(
+    device: InBox, scene: Scene, names: Names, devices: Mapping[str, Sequence[InBox]], known: set[str]
+) -> Iterator[Fault]:
     said, where = device.said, device.where
     if said.kind == "alarm" and said.detects is None:
         do = "say detects: smoke, or heat where dust or frost would set it off"
@@ -180,7 +185,6 @@ def _one_device(device: InBox, scene: Scene, names: Names, devices: Sequence[InB
         do = "delete neutral, or say volts: 240"
         yield Fault((*where, "neutral"), "no neutral on 120 V", "a neutral: 120 V is between a line and it", do)
     yield from _device_circuit(device, scene, names)
-    known = {*scene.boxes, *(one.id for one in devices)}
     for number, other in enumerate(said.with_):
         place = (*where, "with", number)
         meant = called(other, devices)
@@ -205,7 +209,7 @@ def _device_circuit(device: InBox, scene: Scene, names: Names) -> Iterator[Fault
         yield Fault((*where, "leg"), found, "a multiwire circuit (NEC 210.4)", do)
 
 
-def _name(name: Named, scene: Scene, names: Names, devices: Sequence[InBox], known: set[str]) -> Iterator[Fault]:
+def _name(name: Named, names: Names, devices: Mapping[str, Sequence[InBox]], known: set[str]) -> Iterator[Fault]:
     """Yield the fault of a name that means nothing which can be meant there."""
     if name.devices:
         return
