@@ -9,7 +9,7 @@ import json
 import logging
 import signal
 import time
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from decimal import Decimal
@@ -27,15 +27,15 @@ from barnloom.viewer.text import clean, paragraph, width, wrapped
 
 ANSWER_S = 10
 """Seconds that a scheduler has to answer."""
-SCENE_WIDEST = 26
+SCENE_WIDEST = 14
 COLUMNS = ("scene", "what_if", "outcome", "feet", "holes", "overhead_holes", "nail_plates", "money", "drop_percent") + (
     "drop_circuit",
     "lower_bound",
     "gap_percent",
     "words",
 )
-_HEADS = ("SCENE", "WHAT IF", "CABLE", "HOLES", "OVERHEAD", "PLATES", "MONEY", "DROP", "GAP", "SECONDS")
-_WIDEST = ("", "", "99999.9 ft", "", "", "", "999999.99", "99.9 %", "99.9 %", "")
+_HEADS = ("SCENE", "WHAT IF", "CABLE", "HOLES", "OVERHEAD", "PLATES", "MONEY", "DROP", "GAP", "SEC")
+_WIDEST = ("", "", "9999.9 ft", "", "", "", "99999.99", "99.9 %", "99.9 %", "999.9")
 """What the columns have room for."""
 
 
@@ -101,7 +101,8 @@ def run_sweep(
     wanted = {what_if_named(name).id for name in names}
     ways = [way for way in what_ifs() if way.id in wanted or not wanted]
     place = {(name, way.id): n for n, (name, way) in enumerate((name, way) for name in files for way in ways)}
-    columns = _columns(files, ways)
+    short = _short(files)
+    columns = _columns(short.values(), ways)
     found: list[Outcome] = []
     try:
         with closing(sweep(files, ways, jobs=jobs, scheduler=scheduler)) as outcomes:
@@ -110,7 +111,7 @@ def run_sweep(
                     show(aligned(_HEADS, columns, words=(0, 1)))
                 again = (outcome.scene, outcome.words) in {(one.scene, one.words) for one in found}
                 found.append(outcome)
-                show("\n".join(_lines(outcome, columns, again=again)))
+                show("\n".join(_lines(outcome, short[outcome.scene], columns, again=again)))
                 say(f"{len(found)} of {len(place)}")
     finally:
         found.sort(key=lambda one: place[one.scene, one.what_if])
@@ -324,16 +325,22 @@ def _row(outcome: Outcome) -> Row:
     return cells | told
 
 
-def _columns(files: Sequence[str], ways: Sequence[WhatIf]) -> list[int]:
+def _short(files: Sequence[str]) -> dict[str, str]:
+    """What each scene is called in the table: its file's name alone, where no two have the same."""
+    stems = {name: clean(Path(name).stem) for name in files}
+    return stems if len(set(stems.values())) == len(stems) else {name: clean(name) for name in files}
+
+
+def _columns(names: Iterable[str], ways: Sequence[WhatIf]) -> list[int]:
     """Width of each column, before anything is known of what will stand in it."""
     widest = [max(width(head), width(most)) for head, most in zip(_HEADS, _WIDEST, strict=True)]
-    scene = min(max(width(clean(name)) for name in files), SCENE_WIDEST)
+    scene = min(max(map(width, names)), SCENE_WIDEST)
     return [max(widest[0], scene), max(widest[1], *(width(way.id) for way in ways)), *widest[2:]]
 
 
-def _lines(outcome: Outcome, columns: Sequence[int], *, again: bool) -> list[str]:
+def _lines(outcome: Outcome, name: str, columns: Sequence[int], *, again: bool) -> list[str]:
     """Lines of one row; what was said of its scene before is not said once more."""
-    first, *more = wrapped(clean(outcome.scene), columns[0])
+    first, *more = wrapped(name, columns[0])
     cells: tuple[str, ...] = ()
     if outcome.figures is not None:
         gap = outcome.gap_percent
