@@ -11,6 +11,7 @@ from __future__ import annotations
 import json
 import math
 import re
+from collections.abc import Iterator
 from dataclasses import replace
 from functools import cache
 from hashlib import sha256
@@ -18,6 +19,7 @@ from pathlib import Path
 from typing import Any
 
 from pydantic import TypeAdapter, ValidationError
+from pydantic_core import to_json
 
 from barnloom.model.building import Building
 from barnloom.model.errors import BarnloomError
@@ -46,8 +48,13 @@ def plan_to_json(plan: Plan) -> str:
     PlanError
         If a number in it is not finite.
     """
-    data = _rounded(_adapter().dump_python(_sorted(plan), mode="json"), "plan")
-    return json.dumps(data, ensure_ascii=False, allow_nan=False, indent=1) + "\n"
+    data = _adapter().dump_python(_sorted(plan), mode="json")
+    try:
+        return to_json(_rounded(data), indent=1).decode() + "\n"
+    except FloatingPointError:
+        where, value = next(_not_finite(data, "plan"))
+        msg = f"{where}: found {value}; expected a number"
+        raise PlanError(msg) from None
 
 
 def plan_hash(plan: Plan) -> str:
@@ -184,19 +191,33 @@ def _sorted(plan: Plan) -> Plan:
     )
 
 
-def _rounded(value: Any, where: str) -> Any:
-    """Copy JSON data with numbers rounded and the keys of free mappings in order; refuse what is not finite."""
+def _rounded(value: Any, *, free: bool = False) -> Any:
+    """
+    Copy JSON data with numbers rounded and the keys of free mappings in order.
+
+    Raises
+    ------
+    FloatingPointError
+        If a number is not finite.
+    """
     if isinstance(value, float):
         if not math.isfinite(value):
-            msg = f"{where}: found {value}; expected a number"
-            raise PlanError(msg)
+            raise FloatingPointError
         return round(value, DECIMALS if abs(value) > 1 else DECIMALS_SMALL) + 0.0  # + 0.0 turns -0.0 into 0.0
     if isinstance(value, list):
-        return [_rounded(item, f"{where}/{index}") for index, item in enumerate(value)]
+        return [_rounded(item) for item in value]
     if isinstance(value, dict):
-        free = where.rsplit("/", 1)[-1] in _FREE_MAPPINGS
-        return {key: _rounded(value[key], f"{where}/{key}") for key in (sorted(value) if free else value)}
+        return {key: _rounded(value[key], free=key in _FREE_MAPPINGS) for key in (sorted(value) if free else value)}
     return value
+
+
+def _not_finite(value: Any, where: str) -> Iterator[tuple[str, float]]:
+    """Yield the numbers in JSON data that are not finite, and where they stand."""
+    if isinstance(value, float) and not math.isfinite(value):
+        yield where, value
+    elif isinstance(value, list | dict):
+        for key, item in value.items() if isinstance(value, dict) else enumerate(value):
+            yield from _not_finite(item, f"{where}/{key}")
 
 
 _FREE_MAPPINGS = {"about", "prices", "cost_parts"}

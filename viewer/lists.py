@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import groupby
 
+from barnloom.model.boring import tie_needed
 from barnloom.model.building import Circuit, Role
 from barnloom.model.lengths import MILLIMETRE_IN, SIXTEENTH_IN, format_length, snap
 from barnloom.model.limits import Limits, cited
@@ -225,7 +226,7 @@ def hole_notes(plan: Plan, names: Framing, equal: Sequence[Bore]) -> list[str]:
     with_it = [name for bore in equal for name in in_one_go(names, bore)]
     if with_it:
         notes.append(f"in one go with {run_words(names, with_it)}")
-    tied = [bore.member for bore in equal if totals.needs_tie(plan, bore, names.members[bore.member])]
+    tied = [bore.member for bore in equal if tie_needed(names.members[bore.member], names.limits, bore.diameter_in)]
     if tied:
         notes.append(f"steel tie across {run_words(names, tied)}: {_tie_words(plan)}")
     return notes
@@ -248,8 +249,8 @@ def _tie_words(plan: Plan) -> str:
 
 
 def _tie_lines(plan: Plan, names: Framing) -> list[str]:
-    tied = [bore.id for bore in plan.bores if totals.needs_tie(plan, bore, names.members[bore.member])]
-    return [counted(len(tied), "plate tie")] if tied else []
+    tied = sum(tie_needed(names.members[bore.member], names.limits, bore.diameter_in) for bore in plan.bores)
+    return [counted(tied, "plate tie")] if tied else []
 
 
 def _bit_total(plan: Plan, diameter: float, count: int) -> str:

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
 
 from barnloom.model.building import Assembly, Member, Role, Vec
 from barnloom.model.lengths import format_length
+from barnloom.model.limits import Limits
 from barnloom.model.vectors import dot, minus, reach
 from barnloom.routing.plan import Bore, Cable, Plan
 from barnloom.routing.store import natural_key
@@ -19,15 +23,13 @@ _NEAR_IN = 0.01
 """A cable this near a member's face, inches, lies beside it and not in it."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Upright:
-    """A member that runs along v of its assembly, and its spans there (inches)."""
+@dataclass(frozen=True, eq=False, slots=True)
+class _Uprights:
+    """The members that run along v of an assembly, and their spans (n, 2) there along u and along v (inches)."""
 
-    member: str
-    low_u: float
-    high_u: float
-    low_v: float
-    high_v: float
+    members: tuple[str, ...]
+    u: NDArray[np.float64]
+    v: NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,22 +38,25 @@ class Framing:
 
     members: Mapping[str, Member]
     assemblies: Mapping[str, Assembly]
-    row: Mapping[str, tuple[str, ...]]
-    """For each member's id, the ids of the members of its assembly and role that begin in line with it, in order."""
-    bays: Mapping[str, tuple[_Upright, ...]]
+    row: Mapping[str, tuple[int, int]]
+    """For each member's id, a number of its row and its place there: members of one assembly and role, in line."""
+    bays: Mapping[str, _Uprights]
     """For each assembly's id, the members that its bays lie between."""
     bored: Mapping[str, str]
     """For each bore's id, its member's."""
     passes: Mapping[str, tuple[str, ...]]
     """For each pass of the drill, the ids of the members it goes through."""
+    limits: Limits
 
 
 def framing(plan: Plan) -> Framing:
     """Index a plan's members and bores for looking places up."""
     members = sorted(plan.building.members, key=lambda member: natural_key(member.id))
     rows: dict[tuple[str, str, int], list[str]] = {}
+    own: dict[str, list[Member]] = {}
     passes: dict[str, list[str]] = {}
     for member in members:
+        own.setdefault(member.assembly, []).append(member)
         # Joists cut at a girder stand in a row of their own on either side of it.
         start = round(sum(a * b for a, b in zip(member.origin, member.along, strict=True)))
         rows.setdefault((member.assembly, member.role.value, start), []).append(member.id)
@@ -60,10 +65,11 @@ def framing(plan: Plan) -> Framing:
     return Framing(
         members={member.id: member for member in members},
         assemblies={assembly.id: assembly for assembly in plan.building.assemblies},
-        row={name: row for row in map(tuple, rows.values()) for name in row},
-        bays={assembly.id: tuple(_uprights(assembly, members)) for assembly in plan.building.assemblies},
+        row={name: (n, place) for n, row in enumerate(rows.values()) for place, name in enumerate(row)},
+        bays={assembly.id: _uprights(assembly, own.get(assembly.id, ())) for assembly in plan.building.assemblies},
         bored={bore.id: bore.member for bore in plan.bores},
         passes={name: tuple(own) for name, own in passes.items()},
+        limits=Limits(plan.building.limits),
     )
 
 
@@ -118,10 +124,10 @@ def runs(names: Framing, members: Sequence[str]) -> list[list[str]]:
     groups: list[list[str]] = []
     way = 0
     for member in members:
-        row = names.row[member]
+        row, place = names.row[member]
         step = 0
-        if groups and names.row[groups[-1][-1]] is row:
-            step = row.index(member) - row.index(groups[-1][-1])
+        if groups and names.row[groups[-1][-1]][0] == row:
+            step = place - names.row[groups[-1][-1]][1]
         if abs(step) == 1 and (len(groups[-1]) == 1 or step == way):
             groups[-1].append(member)
             way = step
@@ -199,18 +205,21 @@ def _bay_words(names: Framing, assembly: Assembly, place: Vec) -> str:
     """Name the members on either side of a place in an assembly: " between LOFT-J3 and LOFT-J4"."""
     offset = minus(place, assembly.origin)
     u, v = dot(offset, assembly.u), dot(offset, assembly.v)
-    near = [one for one in names.bays[assembly.id] if one.low_v - _NEAR_IN <= v <= one.high_v + _NEAR_IN]
-    below = max((one for one in near if one.high_u <= u + _NEAR_IN), key=lambda one: one.high_u, default=None)
-    above = min((one for one in near if one.low_u >= u - _NEAR_IN), key=lambda one: one.low_u, default=None)
-    if below and above:
-        return f" between {below.member} and {above.member}"
-    beside = below or above
-    return f" beside {beside.member}" if beside else ""
+    bays = names.bays[assembly.id]
+    near = (bays.v[:, 0] - _NEAR_IN <= v) & (v <= bays.v[:, 1] + _NEAR_IN)
+    below, above = near & (bays.u[:, 1] <= u + _NEAR_IN), near & (bays.u[:, 0] >= u - _NEAR_IN)
+    beside = []
+    if below.any():
+        beside.append(bays.members[np.where(below, bays.u[:, 1], -np.inf).argmax()])
+    if above.any():
+        beside.append(bays.members[np.where(above, bays.u[:, 0], np.inf).argmin()])
+    return f" {'between' if len(beside) > 1 else 'beside'} {' and '.join(beside)}" if beside else ""
 
 
-def _uprights(assembly: Assembly, members: Sequence[Member]) -> Iterator[_Upright]:
-    for member in members:
-        if member.assembly == assembly.id and abs(dot(member.along, assembly.v)) >= _STRAIGHT:
-            low_u, high_u = reach(member, assembly.origin, assembly.u)
-            low_v, high_v = reach(member, assembly.origin, assembly.v)
-            yield _Upright(member=member.id, low_u=low_u, high_u=high_u, low_v=low_v, high_v=high_v)
+def _uprights(assembly: Assembly, members: Sequence[Member]) -> _Uprights:
+    found = [member for member in members if abs(dot(member.along, assembly.v)) >= _STRAIGHT]
+    return _Uprights(
+        tuple(member.id for member in found),
+        np.array([reach(member, assembly.origin, assembly.u) for member in found]).reshape(-1, 2),
+        np.array([reach(member, assembly.origin, assembly.v) for member in found]).reshape(-1, 2),
+    )

@@ -11,10 +11,12 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from decimal import Decimal
 
+from barnloom.model.boring import tie_needed
 from barnloom.model.building import Box, Building, Member, Role
 from barnloom.model.electrical import parts
 from barnloom.model.electrical.boxes import accessories
 from barnloom.model.lengths import format_length
+from barnloom.model.limits import Limits
 from barnloom.model.wiring import BoxType, Device, DeviceKind
 from barnloom.routing.cost import boards_used
 from barnloom.routing.plan import Bore, Joint, Makeup, Plan
@@ -234,8 +236,9 @@ class _Store:
         for bore in self.bores:
             phase = self._hole_phase(bore)
             self.add("fastening", "nail plate", "", len(bore.nail_plates), phase, prices.get("nail_plate_each"))
+        limits = Limits(self.building.limits)
         for bore in self.bores:
-            if totals.needs_tie(self.plan, bore, members[bore.member]):
+            if tie_needed(members[bore.member], limits, bore.diameter_in):
                 size = f"for a plate {self._inches(members[bore.member].depth_in)} wide"
                 self.add("fastening", "plate tie", size, 1, self._hole_phase(bore), parts.price_each("plate tie"))
         for board in boards_used(self.building, self.plan.cables):

@@ -10,9 +10,6 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
-from barnloom.model.boring import tie_needed
-from barnloom.model.building import Member
-from barnloom.model.limits import Limits
 from barnloom.routing.plan import Bore, Cable, Plan
 from barnloom.routing.store import natural_key
 
@@ -82,11 +79,6 @@ def holes_by_bit(bores: Iterable[Bore]) -> Mapping[float, int]:
 def to_bore(plan: Plan) -> tuple[Bore, ...]:
     """Holes still to be bored, in walking order."""
     return tuple(bore for bore in plan.bores if not bore.existing)
-
-
-def needs_tie(plan: Plan, bore: Bore, member: Member) -> bool:
-    """Whether a hole cuts a top plate of a bearing or exterior wall so far that a steel tie must bridge it."""
-    return tie_needed(member, Limits(plan.building.limits), bore.diameter_in)
 
 
 def run_of(feet: Decimal, *, metric: bool) -> str:

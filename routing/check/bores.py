@@ -264,8 +264,7 @@ def _nail_plates(bore: Bore, member: Member, site: Site) -> Iterator[Finding]:
 def _fill(bore: Bore, member: Member, site: Site) -> Iterator[Finding]:
     old = next((hole for hole in member.holes if hole.id == bore.id), None) if bore.existing else None
     held = old.holds if old else ()
-    cables = {cable.id: cable for cable in site.plan.cables}
-    names = [*(cables[name].type for name in bore.cables if name in cables), *held]
+    names = [*(site.cables[name].type for name in bore.cables if name in site.cables), *held]
     unknown = sorted({name for name in names if name not in site.types})
     if unknown:
         yield Finding("bore.fill", bore.id, f"no size is known of {', '.join(unknown)}, so its fill is not known")

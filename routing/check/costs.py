@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-
-import numpy as np
+from itertools import pairwise
 
 from barnloom.model.building import Member, Role
 from barnloom.model.limits import at_most
+from barnloom.model.vectors import dot, minus
 from barnloom.model.wiring import Device
 from barnloom.routing.check.finding import Finding, Site
 from barnloom.routing.plan import Bore, Cable
@@ -55,9 +55,8 @@ def cost_findings(site: Site) -> Iterator[Finding]:
 
 def _pose(bore: Bore, member: Member, site: Site) -> str:
     """Return the price that a hole has by what is bored, how thick it is, and how high over the floor."""
-    place = np.array(member.origin) + bore.along_in * np.array(member.along)
     storey = site.storeys.get(member.storey)
-    height = float(place[2]) - (storey.floor_in if storey else 0.0)
+    height = member.origin[2] + bore.along_in * member.along[2] - (storey.floor_in if storey else 0.0)
     if member.role in STUDS:
         if member.corner:
             return "corner"
@@ -71,13 +70,13 @@ def _pose(bore: Bore, member: Member, site: Site) -> str:
 
 def _turns(cable: Cable) -> int:
     """Count where the line bends, steps left out."""
-    bends, before = 0, None
-    for start, end in zip(cable.points[:-1], cable.points[1:], strict=True):
-        leg = np.array(end) - np.array(start)
-        length = float(np.linalg.norm(leg))
+    bends = 0
+    before: list[float] | None = None
+    for start, end in pairwise(cable.points):
+        leg, length = minus(end, start), math.dist(end, start)
         if length >= STEP_IN:
-            way = leg / length
-            bends += before is not None and float(before @ way) < 0.999
+            way = [step / length for step in leg]
+            bends += before is not None and dot(before, way) < 0.999
             before = way
     return bends
 
@@ -87,8 +86,7 @@ def _staples(cable: Cable, site: Site) -> tuple[int, int]:
     most = site.limits["cable.support"]
     counts = {False: 0, True: 0}
     for start, end, track in zip(cable.points[:-1], cable.points[1:], cable.tracks, strict=True):
-        leg = np.array(end) - np.array(start)
-        length = float(np.linalg.norm(leg))
+        leg, length = minus(end, start), math.dist(end, start)
         name, _, face = track.partition(" ")
         if length < STEP_IN or name == "bore":
             continue
@@ -101,7 +99,7 @@ def _staples(cable: Cable, site: Site) -> tuple[int, int]:
             overhead = abs((member.bit if face.endswith("bit") else member.across)[2]) > 0.5
         else:
             continue
-        if abs(float(leg @ np.array(way))) > length / 2:
+        if abs(dot(leg, way)) > length / 2:
             counts[overhead] += max(1, math.ceil(length / most - 1e-9))
     return counts[False] + max(0, 2 - sum(counts.values())), counts[True]
 

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from barnloom.model.building import Member, Right, Role, Vec
+from barnloom.model.vectors import dot
 from barnloom.routing.check.finding import SAME_IN, Finding, Site
 from barnloom.routing.check.legs import Legs, Track, skew
 from barnloom.routing.check.shapes import (
@@ -104,13 +105,14 @@ def _outside(site: Site, legs: Legs) -> Iterator[Finding]:
 
 
 def _sloped_tops(site: Site, legs: Legs) -> Iterator[Finding]:
+    highest = legs.high()[:, 1]
     for leg, track in enumerate(legs.tracks):
         if track.assembly is None or not track.assembly.top:
             continue
         u, v = zip(*track.assembly.top, strict=True)
         ends = sorted((float(legs.local_start[leg, 0]), float(legs.local_end[leg, 0])))
         stops = [*ends, *(corner for corner in u if ends[0] < corner < ends[1])]
-        over = float(legs.high()[leg, 1] - np.min(np.interp(stops, u, v)))
+        over = float(highest[leg] - np.min(np.interp(stops, u, v)))
         if over > SAME_IN:
             words = f"leg {legs.number[leg] + 1} is {site.text(over)} over the top of {track.assembly.id}"
             yield Finding("run.outside", site.plan.cables[legs.cable[leg]].id, words)
@@ -177,12 +179,12 @@ def meets_next(legs: Legs, leg: int) -> bool:
     one, other = legs.tracks[leg], legs.tracks[leg + 1]
     if one.bore is None or other.bore is None or one.member is None or other.member is None:
         return False
-    turn = abs(float(np.dot(one.member.bit, other.member.bit)))
-    return one.member.corner and other.member.corner and turn < 0.999
+    return one.member.corner and other.member.corner and abs(dot(one.member.bit, other.member.bit)) < 0.999
 
 
 def _through(site: Site, legs: Legs) -> Iterator[Finding]:
     """Return the bore legs that do not go from one face of the member to the other."""
+    lows, highs, ahead = legs.low()[:, 1], legs.high()[:, 1], legs.steps[:, 1] >= 0
     for leg, track in enumerate(legs.tracks):
         bore, member = track.bore, track.member
         if bore is None or member is None:
@@ -190,9 +192,8 @@ def _through(site: Site, legs: Legs) -> Iterator[Finding]:
         wood = [ply.bit for ply in member.plies if ply.along[0] < bore.along_in < ply.along[1]]
         if not wood:
             continue  # the hole itself is at fault
-        forward = legs.steps[leg, 1] >= 0
-        meets_low, meets_high = (meets_next(legs, leg - 1), meets_next(legs, leg))[:: 1 if forward else -1]
-        low, high = float(legs.low()[leg, 1]), float(legs.high()[leg, 1])
+        meets_low, meets_high = (meets_next(legs, leg - 1), meets_next(legs, leg))[:: 1 if ahead[leg] else -1]
+        low, high = float(lows[leg]), float(highs[leg])
         first, last = min(span[0] for span in wood), max(span[1] for span in wood)
         cable = site.plan.cables[legs.cable[leg]]
         short = max(0.0 if meets_low else low - first, 0.0 if meets_high else last - high)

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from barnloom.model.building import Assembly, Box, Building, Member, Span, Vec
+from barnloom.model.spans import overlapping
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -16,7 +17,6 @@ Truths = NDArray[np.bool_]
 
 HAIR_IN = 2e-6
 """A cable's own thickness counts nothing, but it is no line either: it is this far off a face that it runs along."""
-_CHUNK = 256
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -109,37 +109,15 @@ def _stacked(blocks: Iterable[Block]) -> Solids:
 
 
 def near_pairs(low: Floats, high: Floats, world: Floats) -> tuple[Ints, Ints]:
-    """
-    Return which boxes ``low`` to ``high`` (n, 3) come near which boxes ``world`` (m, 2, 3), as pairs of places.
-
-    Notes
-    -----
-    A sweep along x: both sides in order of their low end, each chunk looks only at those that begin before it ends.
-    """
+    """Return which boxes ``low`` to ``high`` (n, 3) come near which boxes ``world`` (m, 2, 3), as pairs of places."""
     order, rank = np.argsort(low[:, 0], kind="stable"), np.argsort(world[:, 0, 0], kind="stable")
-    begin, end = world[rank, 0], world[rank, 1]
-    furthest = np.maximum.accumulate(end[:, 0]) if len(end) else end[:, 0]
-    first: list[Ints] = []
-    second: list[Ints] = []
-    for start in range(0, len(order), _CHUNK):
-        rows = order[start : start + _CHUNK]
-        left = np.searchsorted(furthest, low[rows, 0].min() - HAIR_IN)
-        right = np.searchsorted(begin[:, 0], high[rows, 0].max() + HAIR_IN, side="right")
-        columns = slice(int(left), int(right))
-        close = (begin[None, columns, 0] <= high[rows, None, 0] + HAIR_IN) & (
-            end[None, columns, 0] >= low[rows, None, 0] - HAIR_IN
-        )
-        a, b = np.nonzero(close)
-        for axis in (1, 2):
-            keep = (begin[b + left, axis] <= high[rows[a], axis] + HAIR_IN) & (
-                end[b + left, axis] >= low[rows[a], axis] - HAIR_IN
-            )
-            a, b = a[keep], b[keep]
-        first.append(rows[a])
-        second.append(rank[b + left])
-    if not first:
-        return np.empty(0, dtype=np.int64), np.empty(0, dtype=np.int64)
-    return np.concatenate(first), np.concatenate(second)
+    mine = np.stack([low[order, 0] - HAIR_IN, high[order, 0] + HAIR_IN], axis=1)
+    a, b = overlapping(mine, world[rank, :, 0])
+    first, second = order[a], rank[b]
+    near = np.all(
+        (world[second, 0, 1:] <= high[first, 1:] + HAIR_IN) & (world[second, 1, 1:] >= low[first, 1:] - HAIR_IN), axis=1
+    )
+    return first[near], second[near]
 
 
 def stretches(start: Floats, end: Floats, low: Floats, high: Floats) -> Floats:

@@ -14,6 +14,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations, groupby, product
 
+import numpy as np
+
 from barnloom.model.building import Box
 from barnloom.model.wiring import Device, DeviceKind
 from barnloom.routing.plan import Joint, Plan
@@ -198,13 +200,22 @@ class _Work:
             control.id: tuple(point for point in control.points if point in known) for control in plan.building.controls
         }
         self.control_circuit = {control.id: control.circuit for control in plan.building.controls}
+        self._controls: dict[str, list[str]] = defaultdict(list)
+        for control in plan.building.controls:
+            if self.points[control.id]:
+                self._controls[control.circuit].append(control.id)
+        self._at_panel: dict[tuple[str, str], list[Place]] = {}
+        self._boxes_with: dict[str, dict[str, None]] = defaultdict(dict)
+        for box in self.walk:
+            for joint in self.joints[box]:
+                self._boxes_with[joint.circuit][box] = None
         self.first = {control: self._first_of(control) for control in self.points}
         self._met_in = {control: self._boxes_of(control) for control in self.points}
         self.guards = {device: self.devices[device].circuit for device in known if "reset" in known[device]}
 
     def controls_of(self, circuit: str) -> list[str]:
         """Controls of a circuit that are wired."""
-        return [control for control, its in self.control_circuit.items() if its == circuit and self.points[control]]
+        return self._controls[circuit]
 
     def others(self, control: str, *, on: bool) -> list[dict[str, int]]:
         """
@@ -250,7 +261,7 @@ class _Work:
 
     def shared(self, one: str, other: str) -> list[str]:
         """Boxes that two circuits share, as the walk meets them."""
-        return [box for box in self.walk if {one, other} <= {joint.circuit for joint in self.joints[box]}]
+        return [box for box in self._boxes_with[one] if box in self._boxes_with[other]]
 
     def controls_in(self, circuit: str, boxes: Iterable[str]) -> list[str]:
         """Controls of a circuit whose wires are in one of these boxes."""
@@ -258,8 +269,10 @@ class _Work:
 
     def at_panel(self, circuit: str, terminal: str) -> list[Place]:
         """Conductors at a circuit's panel that belong on a terminal whose name begins so."""
+        if (circuit, terminal) in self._at_panel:
+            return self._at_panel[circuit, terminal]
         panel = self.panels[circuit]
-        own = []
+        own = self._at_panel[circuit, terminal] = []
         for joint in self.joints.get(panel, ()):
             if joint.circuit not in (circuit, "") or not any(name.startswith(terminal) for _, name in joint.terminals):
                 continue
@@ -578,9 +591,12 @@ def _walk(boxes: Iterable[Box], storeys: Sequence[str]) -> list[str]:
     found = []
     for _, group in groupby(left, key=lambda box: box.storey):
         near = list(group)
-        while near:
-            nearest = min(near, key=lambda box: math.dist(box.at, here))
-            near.remove(nearest)
-            found.append(nearest.id)
-            here = nearest.at
+        away = np.array([box.at for box in near])
+        for _ in near:
+            square = ((away - here) ** 2).sum(axis=1)
+            equal = np.flatnonzero(square <= square.min() * (1 + 1e-9))
+            nearest = min(equal.tolist(), key=lambda number: math.dist(near[number].at, here))
+            away[nearest] = np.inf
+            found.append(near[nearest].id)
+            here = near[nearest].at
     return found
