@@ -185,3 +185,13 @@ def test_a_cheap_plan_that_feeds_otherwise_is_not_taken(mill: Building, found: d
     )
     assert [row.found_by.id for row in rows] == ["feed-at-light", "feed-at-light", "feed-at-switch"]
     assert [plan_of(row).building.wiring.feed_at for row in rows] == ["", "light", "switch"]
+
+
+def test_where_neither_keeps_it_each_stays_with_what_its_own_warnings_say(
+    mill: Building, found: dict[str, Plan]
+) -> None:
+    at_light = replace(mill, wiring=replace(mill.wiring, feed_at="light"))
+    broken = replace(found["feed-at-switch"], building=at_light)
+    rows = chosen(mill, same(("scene", replace(broken, building=mill, cost=1.0)), ("feed-at-light", broken)))
+    assert [row.found_by.id for row in rows] == ["scene", "feed-at-light"]
+    assert plan_of(rows[1]).warnings == broken.warnings

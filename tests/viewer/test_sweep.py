@@ -10,12 +10,14 @@ import warnings
 from collections.abc import Callable
 from decimal import Decimal
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from barnloom.model import read_building
 from barnloom.model.errors import BarnloomError, InputError
 from barnloom.routing.whatif import plan_what_if, what_if_named, what_ifs
+from barnloom.viewer import sweep as sweeping
 from barnloom.viewer.compare import figures_of
 from barnloom.viewer.sweep import Outcome, run_sweep, sweep_json
 from tests.routing.wired_scenes import bay, wall_scene
@@ -190,3 +192,15 @@ def test_an_address_that_cannot_be_is_told_at_once(address: str, jobs: int | Non
 def test_a_what_if_that_is_none_is_told_before_any_work() -> None:
     with pytest.raises(InputError, match="did you mean fewest-feet"):
         swept([STUDIO], None, "fewest-feat")
+
+
+def test_whatever_goes_wrong_in_a_process_is_an_outcome(monkeypatch: pytest.MonkeyPatch) -> None:
+    def breaking(*_: Any, **__: Any) -> Any:
+        msg = "a hole\nin the floor"
+        raise ZeroDivisionError(msg)
+
+    monkeypatch.setattr(sweeping, "tried", breaking)
+    begun = sweeping._begun("studio.yaml", STUDIO.read_bytes())
+    found = [sweeping._outcome(begun, "studio.yaml", way.id) for way in what_ifs()]
+    assert [one.outcome for one in found] == ["failed"] * 4 + ["does not apply"] * 2
+    assert {one.words for one in found[:4]} == {"ZeroDivisionError: a hole in the floor"}
