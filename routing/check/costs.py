@@ -8,9 +8,9 @@ from itertools import pairwise
 
 from barnloom.model.building import Member, Role
 from barnloom.model.limits import at_most
-from barnloom.model.vectors import dot, minus
 from barnloom.model.wiring import Device
 from barnloom.routing.check.finding import Finding, Site
+from barnloom.routing.check.shapes import product
 from barnloom.routing.plan import Bore, Cable
 
 SAME_MONEY = 1e-4
@@ -73,10 +73,10 @@ def _turns(cable: Cable) -> int:
     bends = 0
     before: list[float] | None = None
     for start, end in pairwise(cable.points):
-        leg, length = minus(end, start), math.dist(end, start)
+        length = math.dist(end, start)
         if length >= STEP_IN:
-            way = [step / length for step in leg]
-            bends += before is not None and dot(before, way) < 0.999
+            way = [(b - a) / length for a, b in zip(start, end, strict=True)]
+            bends += before is not None and product(before, way) < 0.999
             before = way
     return bends
 
@@ -86,7 +86,7 @@ def _staples(cable: Cable, site: Site) -> tuple[int, int]:
     most = site.limits["cable.support"]
     counts = {False: 0, True: 0}
     for start, end, track in zip(cable.points[:-1], cable.points[1:], cable.tracks, strict=True):
-        leg, length = minus(end, start), math.dist(end, start)
+        length = math.dist(end, start)
         name, _, face = track.partition(" ")
         if length < STEP_IN or name == "bore":
             continue
@@ -99,7 +99,7 @@ def _staples(cable: Cable, site: Site) -> tuple[int, int]:
             overhead = abs((member.bit if face.endswith("bit") else member.across)[2]) > 0.5
         else:
             continue
-        if abs(dot(leg, way)) > length / 2:
+        if abs(product(end, way) - product(start, way)) > length / 2:
             counts[overhead] += max(1, math.ceil(length / most - 1e-9))
     return counts[False] + max(0, 2 - sum(counts.values())), counts[True]
 

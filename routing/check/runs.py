@@ -8,7 +8,6 @@ from collections.abc import Iterator
 import numpy as np
 
 from barnloom.model.building import Member, Right, Role, Vec
-from barnloom.model.vectors import dot
 from barnloom.routing.check.finding import SAME_IN, Finding, Site
 from barnloom.routing.check.legs import Legs, Track, skew
 from barnloom.routing.check.shapes import (
@@ -21,6 +20,7 @@ from barnloom.routing.check.shapes import (
     in_world,
     member_axes,
     near_pairs,
+    product,
     stretches,
 )
 from barnloom.routing.plan import Bore
@@ -179,7 +179,7 @@ def meets_next(legs: Legs, leg: int) -> bool:
     one, other = legs.tracks[leg], legs.tracks[leg + 1]
     if one.bore is None or other.bore is None or one.member is None or other.member is None:
         return False
-    return one.member.corner and other.member.corner and abs(dot(one.member.bit, other.member.bit)) < 0.999
+    return one.member.corner and other.member.corner and abs(product(one.member.bit, other.member.bit)) < 0.999
 
 
 def _through(site: Site, legs: Legs) -> Iterator[Finding]:

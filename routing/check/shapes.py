@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -9,7 +10,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from barnloom.model.building import Assembly, Box, Building, Member, Span, Vec
-from barnloom.model.spans import overlapping
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -111,13 +111,30 @@ def _stacked(blocks: Iterable[Block]) -> Solids:
 def near_pairs(low: Floats, high: Floats, world: Floats) -> tuple[Ints, Ints]:
     """Return which boxes ``low`` to ``high`` (n, 3) come near which boxes ``world`` (m, 2, 3), as pairs of places."""
     order, rank = np.argsort(low[:, 0], kind="stable"), np.argsort(world[:, 0, 0], kind="stable")
-    mine = np.stack([low[order, 0] - HAIR_IN, high[order, 0] + HAIR_IN], axis=1)
-    a, b = overlapping(mine, world[rank, :, 0])
-    first, second = order[a], rank[b]
+    start, end = low[order, 0] - HAIR_IN, high[order, 0] + HAIR_IN
+    begin, stop = world[rank, 0, 0], world[rank, 1, 0]
+    # Along x either the one begins in the other, or the other begins later in the one.
+    a, inner = _ranges(np.searchsorted(begin, start, "left"), np.searchsorted(begin, end, "right"))
+    b, outer = _ranges(np.searchsorted(start, begin, "right"), np.searchsorted(start, stop, "right"))
+    a, b = np.concatenate([a, outer]), np.concatenate([inner, b])
+    pairs = np.lexsort((b, a))
+    first, second = order[a[pairs]], rank[b[pairs]]
     near = np.all(
         (world[second, 0, 1:] <= high[first, 1:] + HAIR_IN) & (world[second, 1, 1:] >= low[first, 1:] - HAIR_IN), axis=1
     )
     return first[near], second[near]
+
+
+def _ranges(first: Ints, last: Ints) -> tuple[Ints, Ints]:
+    """Return every number from ``first`` (n,) up to ``last`` (n,), and of which of the n ranges it is one."""
+    counts = np.maximum(last - first, 0)
+    which = np.repeat(np.arange(len(counts)), counts)
+    return which, np.arange(len(which)) + np.repeat(first - np.cumsum(counts) + counts, counts)
+
+
+def product(a: Sequence[float], b: Sequence[float]) -> float:
+    """Return the scalar product of two directions."""
+    return math.fsum(p * q for p, q in zip(a, b, strict=True))
 
 
 def stretches(start: Floats, end: Floats, low: Floats, high: Floats) -> Floats:
