@@ -9,10 +9,11 @@ import json
 import logging
 import signal
 import time
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Generator, Iterable, Iterator, Sequence
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from decimal import Decimal
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 
@@ -125,7 +126,7 @@ def run_sweep(
 
 def sweep(
     files: Sequence[str], ways: Sequence[WhatIf], *, jobs: int | None, scheduler: str | None
-) -> Iterator[Outcome]:
+) -> Generator[Outcome, None, None]:
     """Plan every scene in every way, and give each outcome as it comes.
 
     Parameters
@@ -155,16 +156,14 @@ def sweep(
     if not raws:
         return
     with _client(jobs, scheduler, most=len(raws) * len(ways)) as client:
-        from distributed import as_completed
-
         asked: dict[Any, tuple[str, WhatIf]] = {}
         for name, raw in raws.items():
             begun = client.submit(_begun, name, raw, pure=False)
             for way in ways:
                 asked[client.submit(_outcome, begun, name, way.id, pure=False)] = (name, way)
-        for future in as_completed(list(asked), loop=client.loop):
-            error = future.exception()  # of the process: what goes wrong in planning is an outcome already
-            yield future.result() if error is None else _failed(*asked[future], _one_line(error))
+        for future in _distributed().as_completed(list(asked), loop=client.loop):
+            died = future.exception()  # of the process: what goes wrong in planning is an outcome already
+            yield future.result() if died is None else _failed(*asked[future], _one_line(died))
 
 
 def sweep_json(outcomes: Sequence[Outcome]) -> str:
@@ -257,23 +256,28 @@ def _one_line(error: BaseException) -> str:
 # --- where the work goes ---------------------------------------------------------------------------------------------
 
 
-@contextmanager
-def _client(jobs: int | None, scheduler: str | None, *, most: int) -> Iterator[Any]:
-    """Give a Dask client of a scheduler, or of processes on this machine that end with the block."""
+def _distributed() -> Any:
+    """Return the package that spreads the work."""
     try:
-        from dask.system import CPU_COUNT
-        from distributed import Client, LocalCluster
-        from distributed.comm import get_address_host_port
+        return import_module("distributed")
     except ImportError as error:
         msg = f"a sweep needs Dask, and {error.name} is not installed; install it with: pip install distributed"
         raise BarnloomError(msg) from error
+
+
+@contextmanager
+def _client(jobs: int | None, scheduler: str | None, *, most: int) -> Iterator[Any]:
+    """Give a Dask client of a scheduler, or of processes on this machine that end with the block."""
+    distributed = _distributed()
     if scheduler is not None:
         if jobs is not None:
             found = "--jobs with --scheduler"
             raise InputError(found, "one of them: a scheduler has as many workers as it has")
         try:
-            get_address_host_port(scheduler)  # a client of an address that cannot be would still try for long
-            remote = Client(scheduler, timeout=ANSWER_S, set_as_default=False)
+            distributed.comm.get_address_host_port(
+                scheduler
+            )  # a client of an address that cannot be would still try for long
+            remote = distributed.Client(scheduler, timeout=ANSWER_S, set_as_default=False)
         except (OSError, ValueError, TypeError) as error:
             found = f"no scheduler at {scheduler}"
             do = "begin one with: dask scheduler; and where barnloom is installed: dask worker ADDRESS"
@@ -282,14 +286,14 @@ def _client(jobs: int | None, scheduler: str | None, *, most: int) -> Iterator[A
             yield remote
         return
     with _interrupt_here_alone():
-        cluster = LocalCluster(
-            n_workers=min(jobs or CPU_COUNT, most),
+        cluster = distributed.LocalCluster(
+            n_workers=min(jobs or import_module("dask.system").CPU_COUNT, most),
             threads_per_worker=1,
             memory_limit=0,  # the machine's own; a process that it ends is a row that failed
             dashboard_address=None,
             silence_logs=logging.CRITICAL,
         )
-    with cluster, Client(cluster, set_as_default=False) as local:
+    with cluster, distributed.Client(cluster, set_as_default=False) as local:
         yield local
 
 
@@ -314,7 +318,7 @@ def _row(outcome: Outcome) -> Row:
     if outcome.figures is not None:
         cells |= zip(COLUMNS[3:9], outcome.figures.numbers(), strict=True)
         cells["drop_circuit"] = outcome.figures.drop_circuit
-    told: Mapping[str, Any] = {
+    told: Row = {
         "scene": outcome.scene,
         "what_if": outcome.what_if,
         "outcome": outcome.outcome,
