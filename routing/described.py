@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import ast
-import inspect
 import re
-import textwrap
 import typing
-from collections.abc import Iterator
 from dataclasses import is_dataclass
 from typing import Any
 
 from pydantic import TypeAdapter
 from pydantic.json_schema import GenerateJsonSchema
+
+from barnloom.model.described import fields_in, source_of
 
 DIALECT = GenerateJsonSchema.schema_dialect
 _UNITS = {
@@ -77,23 +76,15 @@ def _classes(root: type) -> dict[str, type]:
 
 def _field_words(cls: type) -> dict[str, str]:
     """By field: the choices that stand in a comment beside it, and the text below it."""
-    source = textwrap.dedent(inspect.getsource(cls))
+    source = source_of(cls)
     lines = source.splitlines()
     words = {}
-    for field, below in _fields(source):
+    for field, said in fields_in(source):
+        below = _one_line(said)
         name = typing.cast(ast.Name, field.target).id
         beside = re.search(r"  # (.+)$", lines[(field.end_lineno or 1) - 1])
         words[name] = " ".join(part for part in (below, f"One of: {beside[1]}." if beside else "") if part)
     return words
-
-
-def _fields(source: str) -> Iterator[tuple[ast.AnnAssign, str]]:
-    (cls,) = ast.parse(source).body
-    body = typing.cast(ast.ClassDef, cls).body
-    for node, after in zip(body, [*body[1:], None], strict=True):
-        if isinstance(node, ast.AnnAssign):
-            below = after.value.value if isinstance(after, ast.Expr) and isinstance(after.value, ast.Constant) else ""
-            yield node, _one_line(str(below))
 
 
 def _with_unit(key: str, words: str) -> str:

@@ -48,7 +48,7 @@ Lining = Literal["now", "later", "none"]
 class Said(BaseModel):
     """Base of every part of a scene: unknown keys are errors, values do not change once read."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", use_attribute_docstrings=True)
+    model_config = ConfigDict(frozen=True, extra="forbid")
 
 
 class Titled(Said):

@@ -6,12 +6,14 @@ Run as a module, it writes ``schema.json`` beside this file.
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 from pydantic.json_schema import GenerateJsonSchema
 
-from barnloom.model.scene.schema import Scene
+from barnloom.model.described import field_words
+from barnloom.model.scene.schema import Said, Scene
 from barnloom.model.scene.values import LENGTH_SCHEMA, SECTION_SCHEMA
 
 FILE = Path(__file__).with_name("schema.json")
@@ -33,14 +35,31 @@ class _Plain(GenerateJsonSchema):
 def scene_json_schema() -> dict[str, Any]:
     """Return the JSON Schema (draft 2020-12) of a scene file as YAML reads it: texts, numbers, true and false."""
     schema = Scene.model_json_schema(schema_generator=_Plain)
-    defs = {name: _plain(said) for name, said in schema.pop("$defs").items()}
+    parts = {cls.__name__: cls for cls in _parts(Said)}
+    defs = {name: _plain(_described(said, parts.get(name))) for name, said in schema.pop("$defs").items()}
     head = {"$schema": GenerateJsonSchema.schema_dialect, "title": "Barnloom scene"}
-    return {**head, **_plain(schema), "$defs": SHARED | defs}
+    return {**head, **_plain(_described(schema, Scene)), "$defs": SHARED | defs}
 
 
 def schema_text() -> str:
     """Text of the published file."""
     return json.dumps(scene_json_schema(), indent=1, ensure_ascii=False) + "\n"
+
+
+def _parts(cls: type[Said]) -> Iterator[type[Said]]:
+    """Yield every part of a scene that is built on another, at any remove."""
+    for part in cls.__subclasses__():
+        yield part
+        yield from _parts(part)
+
+
+def _described(schema: dict[str, Any], cls: type[Said] | None) -> dict[str, Any]:
+    """Return the schema of a part of a scene with the words below each of its fields."""
+    if cls is None:
+        return schema
+    said = {field.alias or name: field_words(cls)[name] for name, field in cls.model_fields.items()}
+    own = {key: dict(sorted({**one, "description": said[key]}.items())) for key, one in schema["properties"].items()}
+    return {**schema, "properties": own}
 
 
 def _plain(schema: Any) -> Any:

@@ -13,6 +13,7 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin
 from pydantic import ValidationError
 from pydantic.fields import FieldInfo
 
+from barnloom.model.described import field_words
 from barnloom.model.errors import Fault, InputError
 from barnloom.model.scene.schema import Said, Scene
 from barnloom.model.scene.text import Node, Where, clipped, nearest
@@ -74,8 +75,15 @@ def known_keys(where: Where) -> Mapping[str, FieldInfo]:
 
 def meaning(where: Where) -> str:
     """Return what the schema says about a place, in a sentence."""
-    field = known_keys(where[:-1]).get(str(where[-1])) if where else None
-    said = " ".join((field.description or "").split()).replace("``", "").rstrip(".") if field else ""
+    key = str(where[-1]) if where else ""
+    words = [
+        field_words(kind)[name]
+        for kind in kinds_at(where[:-1])
+        if _is_part(kind)
+        for name, field in kind.model_fields.items()
+        if key == (field.alias or name)
+    ]
+    said = words[-1].replace("``", "").rstrip(".") if words else ""
     return said[:1].lower() + said[1:]
 
 
