@@ -13,7 +13,7 @@ import math
 import re
 from collections.abc import Iterator
 from dataclasses import replace
-from functools import cache
+from functools import cache, lru_cache
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
@@ -140,6 +140,7 @@ def schema_text() -> str:
     return json.dumps(plan_json_schema(), ensure_ascii=False, indent=1) + "\n"
 
 
+@lru_cache(maxsize=100_000)
 def natural_key(name: str) -> tuple[tuple[int, int | str], ...]:
     """
     Order in which a person looks an id up: numbers by value.

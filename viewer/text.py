@@ -22,6 +22,8 @@ def clean(text: str) -> str:
     >>> clean("loft" + chr(27) + "[31m" + chr(10) + "lamp")
     'loft [31m lamp'
     """
+    if text.isascii() and text.isprintable():
+        return " ".join(text.split())
     kept = (
         " " if unicodedata.category(sign) in {"Cc", "Zl", "Zp", "Cs"} else sign
         for sign in text
