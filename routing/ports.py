@@ -115,7 +115,7 @@ def _outermost(member: Member, slab: Slab) -> bool:
 def gates_of(building: Building, slabs: Sequence[Slab], limits: Limits) -> list[Gate]:
     """Every gate between two slabs. ``limits`` gives how far a plate hole stays off the members beside it."""
     numbers = {slab.assembly.id: slab.number for slab in slabs}
-    boxes = [_world_box(slab) for slab in slabs]
+    boxes = np.array([_world_box(slab) for slab in slabs]).reshape(-1, 2, 3)
     gates: list[Gate] = []
     for index in _boundary_members(building, slabs):
         member = building.members[index]
@@ -129,12 +129,11 @@ def gates_of(building: Building, slabs: Sequence[Slab], limits: Limits) -> list[
             behind = own[np.abs(own[:, 1, 1 if side > 0 else 0] - back) < TOUCH_IN]
             if len(behind) == 0:
                 continue
-            mouth = _face_box(member, face, side)
-            for far in slabs:
-                low, high = boxes[far.number]
-                if far.number == near.number or np.any(mouth[0] > high + TOUCH_IN) or np.any(mouth[1] < low - TOUCH_IN):
-                    continue
-                gates += _gates_between(index, member, near, far, behind, side)
+            low, high = _face_box(member, face, side)
+            met = np.all((low <= boxes[:, 1] + TOUCH_IN) & (high >= boxes[:, 0] - TOUCH_IN), axis=1)
+            for number in np.flatnonzero(met).tolist():
+                if number != near.number:
+                    gates += _gates_between(index, member, near, slabs[number], behind, side)
     return gates
 
 
