@@ -1,0 +1,103 @@
+"""What any plan pays: boxes and devices whatever the routes, and for each cable its ends; the cheapest cable of a leg."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from barnloom.model.building import Building, CableType, Circuit
+from barnloom.model.electrical.fill import easy, fits
+from barnloom.model.electrical.tables import conductor_volume
+from barnloom.model.limits import Limits
+from barnloom.routing.cost import making_key
+from barnloom.routing.wiring.kinds import Sizes, Store
+from barnloom.routing.wiring.room import Rooms
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Leg:
+    """The cable that feeds a box on a circuit, whatever box it comes from."""
+
+    id: str
+    circuit: Circuit
+    box: str
+    kind: CableType
+    """No cable that could be this one costs less a foot."""
+    done: bool
+    """Pulled already: it costs nothing."""
+    feeder: str
+    """Box that must feed it; empty: any."""
+    avoid: tuple[str, ...]
+
+
+def legs_of(building: Building, sizes: Sizes) -> list[Leg]:
+    """Every cable that a plan has, circuit by circuit."""
+    store = Store(building)
+    rules = {rule.cable: rule for rule in building.cable_rules}
+    fed = {box.id: box.fed_from for box in building.boxes}
+    legs = []
+    for circuit in building.circuits:
+        there = {circuit.panel, *circuit.boxes}
+        for box in circuit.boxes:
+            name = f"{circuit.id}.{box}"
+            rule = rules.get(name)
+            feeder = (rule.from_box if rule else "") or fed[box]
+            legs.append(
+                Leg(
+                    id=name,
+                    circuit=circuit,
+                    box=box,
+                    kind=_cheapest(store, circuit, name, sizes),
+                    done=rule is not None and rule.done,
+                    feeder=feeder if feeder in there else "",
+                    avoid=rule.avoid if rule else (),
+                )
+            )
+    return legs
+
+
+def _cheapest(store: Store, circuit: Circuit, cable: str, sizes: Sizes) -> CableType:
+    """Of all cables that this one may turn out to be the one with the lowest price."""
+    pinned = store.types.get(store.pins.get(cable, ""))
+    if pinned is not None:
+        return pinned
+    said = store.types.get(circuit.cable)
+    family = said.family if said is not None else store.family
+    size = said.awg if said is not None else sizes.of(circuit.id, cable)
+
+    fit = [k for k in store.types.values() if k.family == family and k.awg == size and not k.parts and k.conductors > 1]
+    return min([*([said] if said is not None else []), *fit], key=lambda kind: (kind.price_ft, kind.id))
+
+
+def boxes_and_devices(building: Building, limits: Limits, legs: Sequence[Leg]) -> float:
+    """Money for boxes as bought, each with one cable of every circuit in it, and for making up what is in them."""
+    price, rooms = building.prices, Rooms(building, limits)
+    total = 0.0
+    for box in building.boxes:
+        own = [leg for leg in legs if leg.box == box.id]
+        if not own:
+            continue
+        if box.kind == "box":
+            total += _box_price(rooms, box.id, own)
+        made = (price[making_key(building, one)] for one in building.devices if one.box == box.id)
+        total += price["minute"] * sum(made)
+    return total
+
+
+def _box_price(rooms: Rooms, box: str, legs: Sequence[Leg]) -> float:
+    """The cheapest box that holds one cable of two conductors of each circuit: more of them never want a smaller one."""
+    sizes = [(leg.circuit.id, leg.kind.awg, 2) for leg in legs]
+    if box in rooms.unknown or not all(awg for _, awg, _ in sizes):
+        return 0.0
+    fill = sum(line.total_in3 for line in rooms.fill(box, sizes, None))
+    largest = max(conductor_volume(awg) for _, awg, _ in sizes)
+    prices = [0.0 if not rooms.offers[box] else np.inf]
+    for offer in rooms.offers[box]:
+        taken = rooms.limits["fill.clamps"] * offer.clamps_inside + rooms.limits["fill.stud"] * offer.stud
+        held = fill + taken * largest
+        if fits(held, offer.volume_in3):
+            prices.append(offer.price + (0.0 if easy(held, offer.volume_in3, rooms.limits) else rooms.tight))
+    best = min(prices)
+    return best if np.isfinite(best) else 0.0

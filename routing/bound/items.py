@@ -1,0 +1,137 @@
+"""What cables share and what is paid once: holes, the rows they are bored in, boards; with their least prices."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from barnloom.model.building import Building, Role
+from barnloom.model.cables import cables_per_hole, stack_diagonal
+from barnloom.model.limits import Limits, at_most
+from barnloom.routing.bores import PLATES, is_wood_row
+from barnloom.routing.cost import OVERHEAD_POSES, PLATE_POSES, bore_price, bore_prices
+from barnloom.routing.graph import Tracks
+from barnloom.routing.slab import Floats, Ints, member_points
+
+
+@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
+class Items:
+    """Things that a cable needs and others may share: new holes, and stretches of boards still to be put up.
+
+    An item costs ``price`` once, however many cables use it, and ``room`` cables may at most. What has a ``group``
+    (row of holes, or board) needs that group's ``shared`` price paid once more.
+    """
+
+    price: Floats
+    """(items,) money."""
+    room: Ints
+    """(items,) cables."""
+    group: Ints
+    """(items,) number of the group, or -1."""
+    shared: Floats
+    """(groups,) money."""
+    tired: Floats
+    """(items,) money that a hole costs once overhead work tires; 0 where it is not overhead."""
+    of_bore: Ints
+    """(candidates,) item of each candidate, or -1: an old hole costs nothing."""
+    of_edge: Ints
+    """(edges,) item of each edge, or -1: of its hole, or of its stretch of a board."""
+
+
+def items_of(tracks: Tracks) -> Items:
+    """All items of a building's tracks."""
+    table, building, edges = tracks.bores, tracks.building, tracks.edges
+    price, minute = building.prices, building.prices["minute"]
+    new = np.flatnonzero(table.hole < 0)
+    of_bore = np.full(len(table.hole), -1)
+    of_bore[new] = np.arange(len(new))
+    overhead = np.array([table.pose[b] in OVERHEAD_POSES for b in new], dtype=bool)
+    alone = np.array([bore_price(price, building.members[table.member[b]], table.pose[b]) for b in new])
+    costs = bore_prices(tracks)[new] + np.where(overhead, minute * price["ladder_move"] / 3, 0.0)
+    tired = np.where(overhead, alone * max(price["fatigue"] - 1, 0.0), 0.0)
+    names: dict[str, int] = {}
+    group = np.array([_number(names, _row(tracks, int(b))) for b in new], dtype=np.int64)
+    rows = np.full(len(names), minute * price["row_setup"])
+    stretches, boards, put_up = _boards(tracks)
+    of_edge = np.where(edges.bore >= 0, np.append(of_bore, -1)[edges.bore], -1)
+    of_edge[stretches] = len(new) + np.arange(len(stretches))
+    return Items(
+        price=np.concatenate([costs, np.zeros(len(stretches))]),
+        room=np.concatenate([_rooms(tracks)[new], np.full(len(stretches), 10**6)]).astype(np.int64),
+        group=np.concatenate([group, len(rows) + boards]).astype(np.int64),
+        shared=np.concatenate([rows, put_up]),
+        tired=np.concatenate([tired, np.zeros(len(stretches))]),
+        of_bore=of_bore,
+        of_edge=of_edge,
+    )
+
+
+def _number(names: dict[str, int], name: str | None) -> int:
+    return -1 if name is None else names.setdefault(name, len(names))
+
+
+def _row(tracks: Tracks, bore: int) -> str | None:
+    """Name of the row that a new hole is bored in, as final holes have it; None if its pose needs no setting up."""
+    table = tracks.bores
+    if table.pose[bore] in PLATE_POSES:
+        return None
+    member = tracks.building.members[int(table.member[bore])]
+    slab = tracks.slab_of(member.assembly)
+    into_other = bool(np.isfinite(table.strip[bore]).all())
+    along = float(table.along[bore])
+    if slab is None or into_other or not is_wood_row(member.role):
+        return f"{member.id} at {along:g}"
+    place = slab.local(member_points(member, (along, member.thickness_in / 2, 0.0)))
+    return f"{slab.assembly.id} row {round(float(place[1]), 3):g}"
+
+
+def _rooms(tracks: Tracks) -> Ints:
+    """(candidates,) the most cables that a hole there may hold, were all of them as thin as the thinnest sold."""
+    building, limits, table = tracks.building, tracks.limits, tracks.bores
+    bits = building.tools.bits_in
+    held = np.array([_held(building, limits, bit) for bit in bits])
+    room = np.where(table.legal, held, 0).max(axis=1, initial=0)
+    if building.insulated != "no":
+        plates = np.array([building.members[m].role in PLATES for m in table.member], dtype=bool)
+        room = np.where(plates, np.minimum(room, int(limits["cable.sealed_together"])), room)
+    return np.maximum(room, 1)
+
+
+def _held(building: Building, limits: Limits, bit: float) -> int:
+    single = [kind for kind in building.cable_types if not kind.parts]
+    count = cables_per_hole(bit, building.tools.per_hole)
+    for kind in single:  # the thinnest and narrowest first: what does not fit of these fits of none
+        thin = min(other.thickness_in for other in single), min(other.width_in for other in single)
+        while count > 1 and not at_most(np.hypot(thin[1], count * thin[0]), limits["hole.fill_share"] * bit):
+            count -= 1
+        assert stack_diagonal([kind]) >= np.hypot(thin[1], thin[0]) - 1e-9  # noqa: S101
+    return count
+
+
+def _boards(tracks: Tracks) -> tuple[Ints, Ints, Floats]:
+    """Edges along boards still to be put up, the number of each one's board, and what each board costs."""
+    building, edges = tracks.building, tracks.edges
+    price, minute = building.prices, building.prices["minute"]
+    found: list[Ints] = []
+    numbers: list[Ints] = []
+    costs: dict[int, float] = {}
+    places: dict[int, int] = {}
+    for n, face in enumerate(tracks.faces):
+        member = building.members[face.member]
+        if member.role is not Role.BOARD or member.in_place:
+            continue
+        key = "board_overhead_ft" if abs(member.bit[2]) > 0.5 else "board_wall_ft"
+        number = places.setdefault(face.member, len(places))
+        costs[number] = member.length_in / 12 * (minute * price[key] + price["board_ft"])
+        low, high = int(tracks.face_base[n]), int(tracks.face_base[n + 1])
+        on = np.flatnonzero((edges.a >= low) & (edges.a < high) & (edges.b >= low) & (edges.b < high))
+        on = on[(edges.via[on] < 0) & (edges.length[on] > 1e-6)]
+        found.append(on)
+        numbers.append(np.full(len(on), number))
+    none = np.empty(0, dtype=np.int64)
+    return (
+        np.concatenate([none, *found]),
+        np.concatenate([none, *numbers]),
+        np.array([costs[n] for n in range(len(costs))], dtype=np.float64),
+    )

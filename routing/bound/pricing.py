@@ -1,0 +1,71 @@
+"""The cheapest cable between two boxes, at given prices of items."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.sparse import csr_array
+from scipy.sparse.csgraph import dijkstra
+
+from barnloom.routing.bound.compiled import reach
+from barnloom.routing.bound.problem import Cable
+from barnloom.routing.bound.ways import Ways
+from barnloom.routing.slab import Floats, Ints
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Way:
+    """A cable's way: what it costs without items, and the items it needs, each once, in ascending order."""
+
+    money: float
+    items: Ints
+
+
+class Pricer:
+    """Searches over ways. It keeps what they write on, since clearing that costs more than they do."""
+
+    def __init__(self, ways: Ways) -> None:
+        self.ways = ways
+        self._nodes = len(ways.start) - 1
+        self._distance = np.empty(self._nodes)
+        self._before, self._by, self._seen = (np.zeros(self._nodes, dtype=np.int32) for _ in range(3))
+        self._now = 0
+
+    def ahead(self, box: str, cables: Sequence[Cable]) -> Floats:
+        """(nodes,) what any of some cables costs at least from each node to a box, items and ends not counted."""
+        ways = self.ways
+        price = cables[0].prices
+        for cable in cables[1:]:
+            price = np.minimum(price, cable.prices)
+        graph = csr_array((price[ways.edge], ways.target, ways.start), shape=(self._nodes, self._nodes))
+        out = ways.boxes[box]
+        found = np.asarray(dijkstra(graph, indices=out))
+        # A box is left by one node and entered by another; all other ways are as long in either direction.
+        found[out + ways.into] = 0.0
+        return found
+
+    def reach(self, cable: Cable, feeder: str, ahead: Floats, prices: Floats) -> tuple[float, Way | None]:
+        """Distance from a box to a cable's box at prices of items (items,), infinite if nothing leads there; the way.
+
+        ``ahead``: what is left at least from each node to the feeding box.
+        """
+        ways = self.ways
+        goal = ways.boxes[feeder] + ways.into
+        self._now += 1
+        far = reach(
+            ways.start, ways.target, ways.edge, cable.prices, ways.item_first, ways.item, prices, ways.boxes[cable.box], goal,
+            ahead, self._now, self._distance, self._before, self._by, self._seen,
+        )  # fmt: skip
+        return far, self._walked(cable.prices, goal) if np.isfinite(far) else None
+
+    def _walked(self, prices: Floats, goal: int) -> Way:
+        edges, node = [], goal
+        while (previous := int(self._before[node])) >= 0:
+            edges.append(int(self._by[node]))
+            node = previous
+        numbers = np.array(edges, dtype=np.int64)
+        first, item = self.ways.item_first, self.ways.item
+        items = [item[first[number] : first[number + 1]] for number in numbers]
+        return Way(float(prices[numbers].sum()), np.unique(np.concatenate(items)))

@@ -1,0 +1,113 @@
+"""What is to be bounded, as plain data: ways, items, and the cables that every plan has."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from barnloom.model.building import Circuit
+from barnloom.routing.bound.certain import Leg, boxes_and_devices, legs_of
+from barnloom.routing.bound.items import Items, items_of
+from barnloom.routing.bound.ways import Ways, ways_of
+from barnloom.routing.cost import ends_price
+from barnloom.routing.job import Job
+from barnloom.routing.layout import edges_of
+from barnloom.routing.slab import Floats, Ints
+from barnloom.routing.wiring.kinds import Sizes
+
+
+@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
+class Cable:
+    """The cable into a box of a circuit: what it costs over each edge without items, and at its ends."""
+
+    box: str
+    prices: Floats
+    """(edges,) money; infinite where it may not go."""
+    ends: dict[str, float]
+    """By box that may feed it, money beyond its way."""
+    free: bool = False
+    """It is there already, and costs nothing."""
+
+
+@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
+class Tree:
+    """A circuit: its panel, and a cable into each of its boxes."""
+
+    panel: str
+    cables: list[Cable]
+    one_home_run: bool
+
+
+@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
+class Problem:
+    """All of it. ``certain`` money is paid by every plan besides cables and items."""
+
+    ways: Ways
+    items: Items
+    trees: list[Tree]
+    certain: float
+    fresh: int
+    """So many of the holes that tire are bored before they do."""
+
+
+def problem_of(job: Job, sizes: Sizes) -> Problem:
+    """What is to be bounded of a building, with conductors of these sizes."""
+    tracks, building = job.network.tracks, job.building
+    items = items_of(tracks)
+    ways = ways_of(tracks, items)
+    legs = _reachable(ways, legs_of(building, sizes))
+    on_edges = _Standing(ways.track)
+    told = any(rule.holes is not None for rule in building.cable_rules)
+    kept_out = on_edges(np.empty(0, dtype=np.int64) if told else tracks.taken)
+    slack, pull_ft = building.lengths.slack_share, building.prices["minute"] * building.prices["pull_ft"]
+    boxes = {box.id: box for box in building.boxes}
+
+    def cable(leg: Leg, names: list[str]) -> Cable:
+        prices = ways.prices(leg.kind, slack, pull_ft)
+        prices[kept_out] = np.inf
+        prices[on_edges(job.network.own.get(leg.box, np.empty(0, dtype=np.int64)))] = np.inf
+        for member in leg.avoid:
+            prices[on_edges(edges_of(tracks, member))] = np.inf
+        feeders = [leg.feeder] if leg.feeder in names else [name for name in names if name != leg.box]
+        ends = {name: ends_price(building, leg.kind, (boxes[name], boxes[leg.box])) for name in feeders}
+        return Cable(box=leg.box, prices=ways.of_edges(prices), ends=ends, free=leg.done)
+
+    def tree(circuit: Circuit) -> Tree:
+        own = [leg for leg in legs if leg.circuit.id == circuit.id]
+        names = [circuit.panel, *(leg.box for leg in own)]
+        cables = [cable(leg, names) for leg in own]
+        return Tree(panel=circuit.panel, cables=cables, one_home_run=circuit.home_runs == 1)
+
+    return Problem(
+        ways=ways,
+        items=items,
+        trees=[tree(circuit) for circuit in building.circuits],
+        certain=boxes_and_devices(building, job.limits, legs),
+        fresh=int(building.prices["fatigue_after"]),
+    )
+
+
+def _reachable(ways: Ways, legs: list[Leg]) -> list[Leg]:
+    """Those of which the box hangs together with the panel, by whatever way."""
+    from scipy.sparse import csr_array
+    from scipy.sparse.csgraph import connected_components
+
+    nodes = len(ways.start) - 1
+    graph = csr_array((np.ones(len(ways.target)), ways.target, ways.start), shape=(nodes, nodes))
+    _, part = connected_components(graph, directed=False)
+    return [leg for leg in legs if part[ways.boxes[leg.box]] == part[ways.boxes[leg.circuit.panel]]]
+
+
+class _Standing:
+    """Edges of the ways that stand for edges of the tracks."""
+
+    def __init__(self, track: Ints) -> None:
+        self.order = np.argsort(track, kind="stable")
+        self.sorted = track[self.order]
+
+    def __call__(self, edges: Ints) -> Ints:
+        first = np.searchsorted(self.sorted, edges)
+        last = np.searchsorted(self.sorted, edges, side="right")
+        parts = [self.order[a:b] for a, b in zip(first, last, strict=True)]
+        return np.concatenate([np.empty(0, dtype=np.int64), *parts])

@@ -1,0 +1,128 @@
+"""How the price of what is shared is shared out: a price of every item for every cable, that never add up to too much.
+
+A cable into a box pays for each item it needs what that box has to pay (``heads``), what any two boxes have to pay for a
+cable between them in either direction (``pairs``), and what every cable pays (``each``). A tree has one cable into
+a box and at most one between two; an item has room for so many cables. So all cables of any plan together pay
+for an item at most the sum of its heads and pairs and ``room`` times ``each``, and the bound holds if that is
+no more than the item's price and what its group gives it (README.md, 3).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from barnloom.routing.bound.items import Items
+from barnloom.routing.slab import Floats, Ints
+
+HALVINGS = 40
+"""Steps in which it is found by how much all payments for an item have to come down."""
+
+
+class Shares:
+    """Payments, and the memory of where they were pushed to: a subgradient method with a deflected direction."""
+
+    def __init__(self, items: Items, price: Floats, legs: int) -> None:
+        """Begin with every cable paying alike for what it uses.
+
+        Parameters
+        ----------
+        price : (items,) float
+            What each item costs at least, once.
+        """
+        self.items, self.price, self.legs = items, price, legs
+        self.room = np.minimum(items.room, legs).astype(np.float64)
+        self.each = price / self.room
+        self.given = np.zeros(len(price))
+        """Of the price of its group, to each item."""
+        self.heads = np.zeros((0, len(price)))
+        self.pairs = np.zeros((0, len(price)))
+        self._to_heads, self._to_pairs, self._to_each = self.heads, self.pairs, np.zeros(len(price))
+
+    def of(self, leg: int, pair: int) -> Floats:
+        """(items,) what a cable into a leg's box pays; ``pair``: number of the two boxes, or -1 for one from a panel."""
+        paid = self.each + self.heads[leg] if len(self.heads) else self.each
+        return paid + self.pairs[pair] if 0 <= pair < len(self.pairs) else paid
+
+    def too_much(self) -> float:
+        """What plans might pay for items beyond their price, by the errors of sums: to be taken off the bound."""
+        over = self.heads.sum(axis=0) + self.pairs.sum(axis=0) + self.room * self.each - self.price - self.given
+        groups = self.items.group
+        sums = np.bincount(groups[groups >= 0], weights=self.given[groups >= 0], minlength=len(self.items.shared))
+        return float(np.maximum(over, 0.0).sum() + np.maximum(sums - self.items.shared, 0.0).sum())
+
+    def push(self, used: Sequence[tuple[int, int, Ints]], missing: float, keep: float) -> None:
+        """Let what cables of the cheapest trees use become dearer for them, and all else cheaper.
+
+        Parameters
+        ----------
+        used : sequence of (leg, pair, items)
+        missing : float
+            Money that the bound may still gain, times what one dares.
+        keep : float
+            Share of the last direction that the next one keeps.
+        """
+        self._grow(1 + max((pair for _, pair, _ in used), default=-1))
+        for direction in (self._to_heads, self._to_pairs, self._to_each):
+            direction *= keep
+        paying = np.zeros(len(self.price))
+        for leg, pair, items in used:
+            self._to_heads[leg, items] += 1 - keep
+            self._to_each[items] += 1 - keep
+            if pair >= 0:
+                self._to_pairs[pair, items] += 1 - keep
+            paying[items] += self.of(leg, pair)[items]
+        some = np.flatnonzero(self._to_each > SMALL)
+        heads, pairs, each = self._to_heads[:, some], self._to_pairs[:, some], self._to_each[some]
+        norm = float((heads**2).sum() + (pairs**2).sum() + (each**2 / self.room[some]).sum())
+        step = max(missing, 0.0) / max(norm, SMALL)
+        self.heads[:, some] += step * heads
+        self.pairs[:, some] += step * pairs
+        self.each[some] += step * each / self.room[some]
+        self._give(step * paying / np.maximum(self.price + self.given, SMALL))
+        self._fit()
+
+    def _grow(self, pairs: int) -> None:
+        count = len(self.price)
+        if not len(self.heads):
+            self.heads, self._to_heads = np.zeros((self.legs, count)), np.zeros((self.legs, count))
+        if pairs > len(self.pairs):
+            more = np.zeros((max(pairs, 2 * len(self.pairs)) - len(self.pairs), count))
+            self.pairs = np.concatenate([self.pairs, more])
+            self._to_pairs = np.concatenate([self._to_pairs, more])
+
+    def _give(self, more: Floats) -> None:
+        """Give items more of their group's price; where a group has no more, all of it get less."""
+        groups, shared = self.items.group, self.items.shared
+        self.given = np.where(groups >= 0, self.given + more, 0.0)
+        held = np.flatnonzero(self.given > 0)
+        for group in np.unique(groups[held]):
+            own = held[groups[held] == group]
+            wanted = self.given[own]
+            if wanted.sum() > shared[group]:
+                low = np.sort(wanted)[::-1]
+                over = (np.cumsum(low) - shared[group]) / np.arange(1, len(low) + 1)
+                self.given[own] = (
+                    np.maximum(wanted - over[np.flatnonzero(low > over)[-1]], 0.0) if shared[group] > 0 else 0.0
+                )
+
+    def _fit(self) -> None:
+        """Bring payments down to what items cost: the nearest such payments."""
+        total = self.heads.sum(axis=0) + self.pairs.sum(axis=0) + self.room * self.each
+        over = np.flatnonzero(total > self.price + self.given)
+        heads, pairs, each = self.heads[:, over], self.pairs[:, over], self.each[over]
+        room, budget = self.room[over], (self.price + self.given)[over]
+        low = np.zeros(len(over))
+        high = np.maximum(np.maximum(heads.max(axis=0, initial=0.0), pairs.max(axis=0, initial=0.0)), each / room)
+        for _ in range(HALVINGS):
+            less = (low + high) / 2
+            left = np.maximum(heads - less, 0).sum(axis=0) + np.maximum(pairs - less, 0).sum(axis=0)
+            much = left + room * np.maximum(each - room * less, 0) > budget
+            low, high = np.where(much, less, low), np.where(much, high, less)
+        self.heads[:, over] = np.maximum(heads - high, 0)
+        self.pairs[:, over] = np.maximum(pairs - high, 0)
+        self.each[over] = np.maximum(each - room * high, 0)
+
+
+SMALL = 1e-9

@@ -1,0 +1,94 @@
+"""The cheapest trees of all circuits, at prices of items that each cable pays for itself."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from barnloom.routing.bound.arborescence import cheapest
+from barnloom.routing.bound.pricing import Pricer, Way
+from barnloom.routing.bound.problem import Problem, Tree
+from barnloom.routing.bound.shares import Shares
+from barnloom.routing.slab import Floats, Ints
+
+Used = tuple[int, int, Ints]
+"""A cable of a cheapest tree: its number, that of its two boxes (-1: one is the panel), the items it needs."""
+LATELY = 8
+"""A cable that was in a cheapest tree so many rounds ago is priced at once, before it is asked for."""
+MUCH = 1e6
+
+
+class Trees:
+    """Prices of trees; what is known whatever items cost is worked out once."""
+
+    def __init__(self, problem: Problem) -> None:
+        self.problem, self.pricer = problem, Pricer(problem.ways)
+        self.pairs: dict[tuple[int, int, int], int] = {}
+        """By circuit and places of two boxes in it."""
+        self.circuits: list[_Circuit] = []
+        count = 0
+        for tree in problem.trees:
+            self.circuits.append(_Circuit(tree, count, self.pricer))
+            count += len(tree.cables)
+        self.count = count
+        """Cables in all."""
+
+    def cheapest(self, shares: Shares, now: int) -> tuple[float, list[Used]]:
+        """Price of the cheapest trees, and what their cables use. ``now``: the number of this round."""
+        total, used = 0.0, []
+        for number, circuit in enumerate(self.circuits):
+            price, own = self._cheapest(number, circuit, shares, now)
+            total += price
+            used += own
+        return total, used
+
+    def _cheapest(self, number: int, circuit: _Circuit, shares: Shares, now: int) -> tuple[float, list[Used]]:
+        price = circuit.least.copy()
+        ways: dict[tuple[int, int], Way | None] = {}
+
+        def exactly(u: int, v: int) -> None:
+            cable, ways[u, v] = circuit.tree.cables[v - 1], None
+            if not cable.free:
+                paid = shares.of(circuit.first + v - 1, self._pair(number, u, v))
+                far, ways[u, v] = self.pricer.reach(cable, circuit.names[u], circuit.ahead[u], paid)
+                price[u, v] = far + cable.ends[circuit.names[u]]
+
+        for (u, v), last in circuit.lately.items():
+            if now - last < LATELY:
+                exactly(u, v)
+        while True:
+            held = price.copy()
+            if circuit.tree.one_home_run:
+                held[0] += MUCH
+            chosen = [(int(u), v) for v, u in enumerate(cheapest(held)) if u >= 0]
+            unknown = [arc for arc in chosen if arc not in ways]
+            if not unknown:
+                break
+            for u, v in unknown:
+                exactly(u, v)
+        used = []
+        for u, v in chosen:
+            circuit.lately[u, v] = now
+            way = ways[u, v]
+            if way is not None:
+                used.append((circuit.first + v - 1, self._pair(number, u, v), way.items))
+        return float(sum(price[u, v] for u, v in chosen)), used
+
+    def _pair(self, number: int, u: int, v: int) -> int:
+        return self.pairs.setdefault((number, min(u, v), max(u, v)), len(self.pairs)) if u else -1
+
+
+class _Circuit:
+    """A tree with what its cables cost at least, and those that were in a cheapest one lately."""
+
+    def __init__(self, tree: Tree, first: int, pricer: Pricer) -> None:
+        self.tree, self.first = tree, first
+        self.names = [tree.panel, *(cable.box for cable in tree.cables)]
+        self.ahead: list[Floats] = [pricer.ahead(name, tree.cables) for name in self.names] if tree.cables else []
+        self.least = np.full((len(self.names), len(self.names)), np.inf)
+        self.lately: dict[tuple[int, int], int] = {}
+        ways = pricer.ways
+        for v, cable in enumerate(tree.cables, 1):
+            for u, name in enumerate(self.names):
+                if name in cable.ends:
+                    far = float(self.ahead[u][ways.boxes[cable.box] + ways.into])
+                    self.least[u, v] = 0.0 if cable.free else far + cable.ends[name]
