@@ -20,7 +20,7 @@ from barnloom.viewer.pulling import box_phases, cable_phases
 from barnloom.viewer.schedule import breaker_words, place_words, tandems
 from barnloom.viewer.splices import USUAL_AWG, connected_sizes, on_breaker
 from barnloom.viewer.text import counted
-from barnloom.viewer.wires import conductor_words, devices_in, label, listed, net_words
+from barnloom.viewer.wires import conductor_words, devices_by_box, label, listed, net_words
 
 _STUB = (
     "It is live as soon as its breaker is on: end it in a box of its own with a blank cover (NEC 300.15; not in the "
@@ -143,7 +143,13 @@ class _Work:
                 self.cables.setdefault(box, []).append(cable)
         awg = {kind.id: kind.awg for kind in plan.building.cable_types}
         self.awg = {cable.id: awg.get(cable.type, 0) for cable in plan.cables}
+        self.joined_awg = {cable: size or USUAL_AWG for cable, size in self.awg.items()}
         self.devices = {device.id: device for device in plan.building.devices}
+        self.devices_in = devices_by_box(plan.building)
+        self.wall_ends: dict[str, str] = {}
+        for member in plan.building.members:
+            if member.role is Role.SOLE_PLATE:
+                self.wall_ends.setdefault(member.assembly, member.along_from)
         self.built, self.phase = box_phases(plan), cable_phases(plan)
         self.places, self.halves = place_words(plan), {sheet.circuit for pair in tandems(plan) for sheet in pair}
         self.tape = {(cable.id, one.colour): one.marked for cable in plan.cables for one in cable.conductors}
@@ -168,7 +174,7 @@ def _card(work: _Work, box: Box, makeup: Makeup | None) -> Card:
             cautions=(_PANEL,),
             cables=tuple(_panel_entries(work, box, makeup)),
         )
-    devices = devices_in(work.plan.building, box.id)
+    devices = work.devices_in[box.id]
     unjoined = _unjoined(makeup, devices)
     circuits = sorted({joint.circuit for joint in makeup.joints if joint.circuit}, key=natural_key)
     return Card(
@@ -207,7 +213,7 @@ def _cautions(box: Box, circuits: Sequence[str]) -> Iterator[str]:
 
 def _joint_lines(work: _Work, box: Box, makeup: Makeup, *, several: bool) -> Iterator[JointLine]:
     """Sentences in folding order; where several circuits meet, each net with its circuit."""
-    devices, later = devices_in(work.plan.building, box.id), _later(work, box)
+    devices, later = work.devices_in[box.id], _later(work, box)
     for joint in folding_order(makeup.joints):
         net = net_words(joint.net, work.plan.building.controls)
         sentence = joint_sentence(joint, devices, work.tape, later) + _groups_words(work, joint)
@@ -255,7 +261,7 @@ def _phase_words(work: _Work, box: Box) -> Iterator[str]:
 
 def _groups_words(work: _Work, joint: Joint) -> str:
     """What to do where no connector takes all of a joint."""
-    sizes = connected_sizes(joint, work.devices, {name: awg or USUAL_AWG for name, awg in work.awg.items()})
+    sizes = connected_sizes(joint, work.devices, work.joined_awg)
     groups = wire_connectors(sizes) if sizes else ()
     if len(groups) < 2:
         return ""
@@ -317,8 +323,7 @@ def _place_words(work: _Work, box: Box) -> str:
         return f"in {box.host}; {height}"
     named = host.id if not host.title or host.id in host.title else f"{host.id} ({host.title})"
     if host.kind == "wall":
-        plates = (one for one in work.members.values() if one.assembly == host.id and one.role is Role.SOLE_PLATE)
-        end = next((plate.along_from for plate in plates), "start")
+        end = work.wall_ends.get(host.id, "start")
         return f"in the wall {named}, centre {size(box.u_in)} from its {end}; {height}"
     across, along = ("along the eave", "up the slope") if host.kind == "roof" else ("across the joists", "along them")
     kind = "roof" if host.kind == "roof" else "ceiling"

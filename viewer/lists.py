@@ -235,8 +235,8 @@ def hole_notes(plan: Plan, names: Framing, equal: Sequence[Bore]) -> list[str]:
 def in_one_go(names: Framing, bore: Bore) -> list[str]:
     """Return members of another kind that the same push of the bit goes through: a sole plate with the one below it."""
     role = names.members[bore.member].role
-    others = ((name, names.members[name].role) for name in names.passes[bore.drill_pass])
-    return [name for name, other in others if other is not role and _PLATES.intersection((role, other))]
+    others = names.passes[bore.drill_pass].items()
+    return [name for other, own in others if other is not role and _PLATES.intersection((role, other)) for name in own]
 
 
 def _tie_words(plan: Plan) -> str:

@@ -44,8 +44,8 @@ class Framing:
     """For each assembly's id, the members that its bays lie between."""
     bored: Mapping[str, str]
     """For each bore's id, its member's."""
-    passes: Mapping[str, tuple[str, ...]]
-    """For each pass of the drill, the ids of the members it goes through."""
+    passes: Mapping[str, Mapping[Role, Sequence[str]]]
+    """For each pass of the drill, the ids of the members it goes through, by what they are."""
     limits: Limits
 
 
@@ -54,21 +54,22 @@ def framing(plan: Plan) -> Framing:
     members = sorted(plan.building.members, key=lambda member: natural_key(member.id))
     rows: dict[tuple[str, str, int], list[str]] = {}
     own: dict[str, list[Member]] = {}
-    passes: dict[str, list[str]] = {}
+    by_id = {member.id: member for member in members}
+    passes: dict[str, dict[Role, list[str]]] = {}
     for member in members:
         own.setdefault(member.assembly, []).append(member)
         # Joists cut at a girder stand in a row of their own on either side of it.
         start = round(sum(a * b for a, b in zip(member.origin, member.along, strict=True)))
         rows.setdefault((member.assembly, member.role.value, start), []).append(member.id)
     for bore in plan.bores:
-        passes.setdefault(bore.drill_pass, []).append(bore.member)
+        passes.setdefault(bore.drill_pass, {}).setdefault(by_id[bore.member].role, []).append(bore.member)
     return Framing(
-        members={member.id: member for member in members},
+        members=by_id,
         assemblies={assembly.id: assembly for assembly in plan.building.assemblies},
         row={name: (n, place) for n, row in enumerate(rows.values()) for place, name in enumerate(row)},
         bays={assembly.id: _uprights(assembly, own.get(assembly.id, ())) for assembly in plan.building.assemblies},
         bored={bore.id: bore.member for bore in plan.bores},
-        passes={name: tuple(own) for name, own in passes.items()},
+        passes=passes,
         limits=Limits(plan.building.limits),
     )
 

@@ -31,7 +31,7 @@ from barnloom.viewer.wired_tables import (
     fill_rows,
     net_rows,
 )
-from barnloom.viewer.wires import devices_in, insulated, label
+from barnloom.viewer.wires import devices_by_box, insulated, label
 
 _FORMULA_STARTS = tuple("=+-@\t＝＋－＠")
 _STEP = Decimal("0.000000001")
@@ -69,6 +69,7 @@ def box_rows(plan: Plan) -> list[Row]:
     """All boxes, panels and stubs, in order of id; x, y, z are the centre of the body."""
     members = {member.id: member for member in plan.building.members}
     floors = {storey.id: storey.floor_in for storey in plan.building.storeys}
+    devices = devices_by_box(plan.building)
     ends = Counter(end for cable in plan.cables for end in (cable.from_box, cable.to_box))
     makeups = {makeup.box: makeup for makeup in plan.makeups}
     feeders: dict[str, set[str]] = {}
@@ -91,7 +92,7 @@ def box_rows(plan: Plan) -> list[Row]:
                 "side": side_words(members[box.host], box.side) if box.side else "",
                 "cables": ends[box.id],
                 "reached": "no" if box.id in plan.unreached else "yes",
-                "device": " + ".join(device.kind.value for device in devices_in(plan.building, box.id))
+                "device": " + ".join(device.kind.value for device in devices[box.id])
                 or ("junction" if box.kind == "box" else ""),
                 "volume_in3": (made and made.volume_in3) or None,
                 "fill_in3": made.fill_in3 if made and made.fill else None,

@@ -35,9 +35,17 @@ def insulated(cable: Cable) -> int | None:
     return sum(conductor.net != "ground" for conductor in cable.conductors) if cable.conductors else None
 
 
+def devices_by_box(building: Building) -> dict[str, list[Device]]:
+    """Devices of every box, as written."""
+    found: dict[str, list[Device]] = {box.id: [] for box in building.boxes}
+    for device in building.devices:
+        found.setdefault(device.box, []).append(device)
+    return found
+
+
 def devices_in(building: Building, box: str) -> list[Device]:
     """Devices of a box, as written."""
-    return [device for device in building.devices if device.box == box]
+    return devices_by_box(building).get(box, [])
 
 
 def net_words(net: str, controls: Sequence[Control]) -> str:

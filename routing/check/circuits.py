@@ -37,8 +37,7 @@ def circuit_findings(site: Site, metal: Metal) -> Iterator[Finding]:
             yield Finding("circuit.sheet", name, f"it has {counts[name]} lines in the schedule, 1 wanted")
         else:
             circuit, sheet = site.circuits[name], site.sheets[name]
-            cables = [cable for cable in site.plan.cables if name in cable.circuit.split()]
-            yield from _breaker(circuit, sheet, cables, site)
+            yield from _breaker(circuit, sheet, list(site.cables_of[name]), site)
             yield from _load(circuit, sheet, site)
             yield from _space(circuit, sheet, site)
     yield from _spaces(site)
@@ -80,8 +79,8 @@ def _largest_breaker(awg: int) -> float | None:
 
 
 def _load(circuit: Circuit, sheet: CircuitSheet, site: Site) -> Iterator[Finding]:
-    on_it = [device for device in site.plan.building.devices if device.circuit == circuit.id]
-    devices = [device for device in site.devices.values() if device.circuit == circuit.id]
+    on_it = site.devices_on[circuit.id]
+    devices = site.reached(on_it)
     total = sum(device.load_va for device in on_it)
     if not abs(sheet.load_va - total) <= SHOWN:
         yield Finding("circuit.load", circuit.id, f"{sheet.load_va:.6g} VA said, {total:.6g} VA found")
@@ -126,7 +125,7 @@ def leg_of(space: int) -> str:
 
 
 def _space(circuit: Circuit, sheet: CircuitSheet, site: Site) -> Iterator[Finding]:
-    two = circuit.multiwire or any(d.volts == 240 for d in site.plan.building.devices if d.circuit == circuit.id)
+    two = circuit.multiwire or any(device.volts == 240 for device in site.devices_on[circuit.id])
     if sheet.poles != (2 if two else 1):
         yield Finding("circuit.poles", circuit.id, f"{sheet.poles} poles, {2 if two else 1} wanted")
     if len(sheet.spaces) != sheet.poles:
@@ -235,7 +234,7 @@ def drop_findings(site: Site, amps: Mapping[str, float]) -> Iterator[Finding]:
     switches that what is in the box follows: its current goes by way of them.
     """
     for circuit in site.circuits.values():
-        own = [cable for cable in site.plan.cables if circuit.id in cable.circuit.split()]
+        own = site.cables_of[circuit.id]
         cables = {cable.to_box: cable for cable in own}
         volts = _volts(circuit, site)
         # Of two cables side by side, in place of a larger one, the one that loses more counts.
@@ -271,16 +270,16 @@ def drop_findings(site: Site, amps: Mapping[str, float]) -> Iterator[Finding]:
 
 
 def _volts(circuit: Circuit, site: Site) -> int:
-    line_to_line = any(d.volts == 240 for d in site.plan.building.devices if d.circuit == circuit.id)
+    line_to_line = any(device.volts == 240 for device in site.devices_on[circuit.id])
     return 240 if line_to_line and not circuit.multiwire else 120
 
 
 def _ways(box: str, circuit: Circuit, feeds: Mapping[str, Cable], site: Site) -> list[set[str]]:
     """Return the legs that current may take to a box, each by its far box: straight, and by way of switches."""
     ways = [_legs(box, feeds)]
-    for device in site.devices.values():
+    for device in site.reached(site.devices_in[box]):
         control = site.controls.get(device.control)
-        if device.box == box and device.circuit == circuit.id and control and any(x.amps for x in loads_of(device)):
+        if device.circuit == circuit.id and control and any(x.amps for x in loads_of(device)):
             points = [site.devices[name].box for name in control.points if name in site.devices]
             ways.append(set().union(*(_legs(end, feeds) for end in (box, *points))))
     return ways

@@ -63,7 +63,7 @@ def _bought(makeup: Makeup, box: Box, site: Site) -> Iterator[Finding]:
 
 
 def _gangs(box: Box, front: BoxType | None, site: Site) -> Iterator[Finding]:
-    yokes = sum(device.yokes for device in site.plan.building.devices if device.box == box.id)
+    yokes = sum(device.yokes for device in site.devices_in[box.id])
     if front is not None and yokes > front.gangs:
         yield Finding("fill.gangs", box.id, f"{yokes} devices on yokes, {front.id} takes {front.gangs}")
 
@@ -75,9 +75,9 @@ def _wanted(makeup: Makeup, site: Site) -> float:
     """Volume of the largest conductor of each circuit here."""
     grounds: list[float] = []
     insulated: list[float] = []
-    for cable in site.plan.cables:
+    for cable in site.cables_at[makeup.box]:
         kind = site.types.get(cable.type)
-        if makeup.box in (cable.from_box, cable.to_box) and kind is not None and kind.awg:
+        if kind is not None and kind.awg:
             sizes[cable.id] = kind.awg
             for name in cable.circuit.split():
                 of_circuit[name] = max(of_circuit.get(name, 0.0), conductor_volume(kind.awg))
@@ -96,8 +96,8 @@ def _wanted(makeup: Makeup, site: Site) -> float:
     clamps = not makeup.box_type or any(kind.clamps == "inside" for kind in types)
     total += limits["fill.clamps"] * largest * clamps
     total += limits["fill.stud"] * largest * any(kind.stud for kind in types)
-    for device in site.plan.building.devices:
-        if device.box == makeup.box and device.yokes and device.circuit in of_circuit:
+    for device in site.devices_in[makeup.box]:
+        if device.yokes and device.circuit in of_circuit:
             # The ground's joint has the screw of the box in it, and a box may have the id of the device in it.
             at_it = [
                 conductor_volume(sizes[cable])

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 from barnloom.model.building import Assembly, Box, CableType, Circuit, Member, Storey
 from barnloom.model.limits import Limits, cited
 from barnloom.model.wiring import BoxType, Control, Device
 from barnloom.routing.plan import Bore, Cable, CircuitSheet, Makeup, Plan
+
+Part = TypeVar("Part")
 
 SAME_IN = 1e-4
 """Two places closer than this are one place: far above the rounding of a plan file, far below any tape."""
@@ -41,6 +45,14 @@ class Site:
     types: Mapping[str, CableType]
     bores: Mapping[str, Bore]
     cables: Mapping[str, Cable]
+    cables_at: Mapping[str, Sequence[Cable]]
+    """By the id of a box that they end at; in the plan's order, as all of these."""
+    cables_of: Mapping[str, Sequence[Cable]]
+    """By the id of a circuit that they carry."""
+    devices_in: Mapping[str, Sequence[Device]]
+    """By the id of their box: reached or not."""
+    devices_on: Mapping[str, Sequence[Device]]
+    """By the id of their circuit: reached or not."""
     devices: Mapping[str, Device]
     """Of those that a cable of their circuit reaches, all that are fed: not what follows a control left out."""
     controls: Mapping[str, Control]
@@ -52,6 +64,10 @@ class Site:
     """By the id of their circuit."""
     drilled: frozenset[str]
     """Holes that were drilled by this plan, or by one it came from."""
+
+    def reached(self, devices: Iterable[Device]) -> list[Device]:
+        """Return those of some devices that are in ``devices``."""
+        return [device for device in devices if self.devices.get(device.id) is device]
 
     def text(self, inches: float) -> str:
         """Return a length finer than any tape: a verdict must not hide in rounding."""
@@ -84,6 +100,10 @@ def site_of(plan: Plan) -> Site:
         types={kind.id: kind for kind in building.cable_types},
         bores={bore.id: bore for bore in plan.bores},
         cables={cable.id: cable for cable in plan.cables},
+        cables_at=_by(plan.cables, lambda cable: {cable.from_box, cable.to_box}),
+        cables_of=_by(plan.cables, lambda cable: set(cable.circuit.split())),
+        devices_in=_by(building.devices, lambda device: {device.box}),
+        devices_on=_by(building.devices, lambda device: {device.circuit}),
         devices=devices,
         controls=controls,
         box_types={kind.id: kind for kind in building.box_types},
@@ -91,6 +111,15 @@ def site_of(plan: Plan) -> Site:
         sheets={sheet.circuit: sheet for sheet in plan.circuits},
         drilled=frozenset(plan.as_built.drilled if plan.as_built else ()),
     )
+
+
+def _by(parts: Iterable[Part], keys: Callable[[Part], set[str]]) -> Mapping[str, Sequence[Part]]:
+    """Sort parts by what they belong to; none for what has none."""
+    found: dict[str, list[Part]] = defaultdict(list)
+    for part in parts:
+        for key in keys(part):
+            found[key].append(part)
+    return found
 
 
 def _reached(plan: Plan) -> tuple[dict[str, Device], dict[str, Control]]:

@@ -64,12 +64,7 @@ def _makeups(site: Site) -> Iterator[Finding]:
 
 def _ends(makeup: Makeup, site: Site) -> Iterator[Finding]:
     counts = Counter(end for joint in makeup.joints for end in joint.ends)
-    wanted = {
-        (cable.id, conductor.colour)
-        for cable in site.plan.cables
-        if makeup.box in (cable.from_box, cable.to_box)
-        for conductor in cable.conductors
-    }
+    wanted = {(cable.id, conductor.colour) for cable in site.cables_at[makeup.box] for conductor in cable.conductors}
     for cable, colour in sorted(wanted - set(counts)):
         yield Finding("joint.end", makeup.box, f"{colour} of {cable} is in no joint")
     for (cable, colour), count in sorted(counts.items()):
@@ -105,17 +100,16 @@ def _wanted(makeup: Makeup, site: Site) -> tuple[set[tuple[str, str]], set[tuple
     elif kind.material == "metal":
         wanted.add((makeup.box, "box"))
     used = {terminal for joint in makeup.joints for terminal in joint.terminals}
-    for device in site.devices.values():
-        if device.box == makeup.box:
-            has = {name for owner, name in used if owner == device.id}
-            must, more = _device_terminals(device, has, site)
-            wanted |= {(device.id, name) for name in must}
-            may |= {(device.id, name) for name in more}
+    for device in site.reached(site.devices_in[makeup.box]):
+        has = {name for owner, name in used if owner == device.id}
+        must, more = _device_terminals(device, has, site)
+        wanted |= {(device.id, name) for name in must}
+        may |= {(device.id, name) for name in more}
     return wanted, may
 
 
 def _panel_terminals(panel: str, site: Site) -> set[tuple[str, str]]:
-    leave = {name for cable in site.plan.cables if cable.from_box == panel for name in cable.circuit.split()}
+    leave = {name for cable in site.cables_at[panel] if cable.from_box == panel for name in cable.circuit.split()}
     wanted = {(panel, GROUND_BAR)} if leave else set()
     for name in leave & set(site.circuits):
         sheet = site.sheets.get(name)
@@ -145,7 +139,7 @@ def _device_terminals(device: Device, has: set[str], site: Site) -> tuple[set[st
 
 def _beside(device: Device, site: Site) -> list[Device]:
     """Return the devices of a device's circuit that a cable reaches, itself among them."""
-    return [other for other in site.devices.values() if other.circuit == device.circuit and other.box in site.makeups]
+    return [other for other in site.reached(site.devices_on[device.circuit]) if other.box in site.makeups]
 
 
 def _points(site: Site) -> Iterator[Finding]:
@@ -220,7 +214,7 @@ def _joint(joint: Joint, makeup: Makeup, site: Site) -> Iterator[Finding]:
 def _may_end(joint: Joint, makeup: Makeup, site: Site) -> bool:
     """Whether a joint may have one thing in it: a neutral kept at a switch, a circuit's tail, a side not used."""
     if joint.ends:
-        inside = [device for device in site.devices.values() if device.box == makeup.box]
+        inside = site.reached(site.devices_in[makeup.box])
         for_switch = is_neutral(joint.net) and any(device.kind is DeviceKind.SWITCH for device in inside)
         own = [device for device in inside if device.circuit == joint.circuit]
         cables = {name for other in makeup.joints if other.circuit == joint.circuit for name, _ in other.ends}
