@@ -79,6 +79,11 @@ def clear_of_plates(member: Member, limits: Limits, diameter_in: float) -> tuple
     return (np.inf if member.corner else low + away), high - away
 
 
+def is_wood_row(role: Role) -> bool:
+    """Whether holes in a member of this role are bored in rows (studs, joists), rather than one by one (plates)."""
+    return role not in PLATES and role is not Role.BLOCK
+
+
 def plate_price(price: dict[str, float]) -> float:
     """Price of one nail plate, put on."""
     return price["minute"] * price["nail_plate"] + price["nail_plate_each"]

@@ -12,6 +12,8 @@ from numba import njit
 def spread(
     start: Any,
     target: Any,
+    chain: Any,
+    first: Any,
     edge: Any,
     price: Any,
     sources: Any,
@@ -29,13 +31,13 @@ def spread(
 
     Parameters
     ----------
-    start, target, edge : (nodes + 1,), (arcs,), (arcs,) int
-        Arcs in CSR order, each with the number of its edge.
+    start, target, chain, first, edge : int
+        As in ``core.Core``.
     price : (edges,) float
         Infinite where an edge may not be used.
     sources, goals : (n,) int
-        Nodes; of several that are equally far the lower number is settled first. Of equal ways to a node the one over the
-        node with the higher number is kept, so boards and faces come before bays.
+        Nodes; of several that are equally far the lower number is settled first. Of equal ways to a node the one over
+        the node with the higher number is kept, so boards and faces come before bays.
     wanted : int
         So many goals settled end it.
     limit : float
@@ -43,8 +45,8 @@ def spread(
     now : int
         A number that no search over these arrays has had: what earlier ones left in them is void.
     distance, before, by, seen, aimed : (nodes,) float and int
-        Scratch: distance, previous node and edge of every node with ``seen`` equal to ``now`` (reached) or minus ``now``
-        (settled); marks of goals.
+        Scratch: distance, previous node and chain of every node with ``seen`` equal to ``now`` (reached) or minus
+        ``now`` (settled); marks of goals.
 
     Returns
     -------
@@ -81,19 +83,21 @@ def spread(
             if settled == wanted:
                 return settled
         for arc in range(start[node], start[node + 1]):
-            number = edge[arc]
-            there = far + price[number]
+            number = chain[arc]
+            there = far
+            for place in range(first[number], first[number + 1]):
+                there += price[edge[place]]
             if there > limit or there == np.inf:
                 continue
             head = target[arc]
             if seen[head] == -now:
                 continue
-            if seen[head] == now:
-                if there > distance[head] or (there == distance[head] and node < before[head]):
-                    continue
+            again = seen[head] == now
+            if again and (there > distance[head] or (there == distance[head] and node < before[head])):
+                continue
             before[head] = node
             by[head] = number
-            if seen[head] == now and there == distance[head]:
+            if again and there == distance[head]:
                 continue
             seen[head] = now
             distance[head] = there
@@ -102,6 +106,49 @@ def spread(
             _push(keys, nodes, size, there, head)
             size += 1
     return settled
+
+
+@njit(cache=True)  # type: ignore[untyped-decorator, unused-ignore]
+def chains(start: Any, other: Any, edge: Any, end: Any) -> tuple[Any, Any, Any]:
+    """Put edges together that lead from one end over nodes with two neighbours to the next end.
+
+    Parameters
+    ----------
+    start, other, edge : (nodes + 1,), (2 x edges,), (2 x edges,) int
+        Every edge from both sides, in CSR order: the node at its other side, and its number.
+    end : (nodes,) bool
+        Nodes at which chains begin and end.
+
+    Returns
+    -------
+    ends : (chains, 2) int
+        Nodes of every chain, the lower number first; chains that come back to where they began are left out.
+    first, along : (chains + 1,), (n,) int
+        Where each chain's edges begin in ``along``, in their order from its first node.
+    """
+    most = len(edge) // 2
+    ends = np.empty((most, 2), dtype=np.int64)
+    first = np.zeros(most + 1, dtype=np.int64)
+    along = np.empty(2 * most, dtype=np.int64)  # the last chain may be one that is left out
+    count, size = 0, 0
+    for node in range(len(end)):
+        if not end[node]:
+            continue
+        for way in range(start[node], start[node + 1]):
+            at, by, length = other[way], edge[way], size
+            along[length] = by
+            length += 1
+            while not end[at]:
+                step = start[at] if edge[start[at]] != by else start[at] + 1
+                at, by = other[step], edge[step]
+                along[length] = by
+                length += 1
+            if at > node:
+                ends[count, 0], ends[count, 1] = node, at
+                size = length
+                count += 1
+                first[count] = size
+    return ends[:count], first[: count + 1], along[:size]
 
 
 @njit(cache=True)  # type: ignore[untyped-decorator, unused-ignore]

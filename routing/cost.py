@@ -1,29 +1,36 @@
-"""The one cost: of a track edge for a cable, and of a whole plan, out of the same quantities and prices.
+"""The one cost: of a track edge for a cable, of holes that cables share, of a whole plan, by the same prices.
 
-Prices are money, or minutes turned into money by ``minute``. What depends on the whole plan (setting up rows, tiring
-overhead work) is left to the totals, so that the price of a path stays a sum over its edges.
+Prices are money, or minutes turned into money by ``minute``. The price of a path is a sum over its edges; what depends
+on all holes together (setting up rows, tiring overhead work) is counted where they are all known.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
-from barnloom.model.building import Building, CableType, Member, Role
+from barnloom.model.building import Box, Building, CableType, Member, Role
 from barnloom.model.electrical.fill import easy
 from barnloom.model.limits import Limits
 from barnloom.model.wiring import Device, DeviceKind
-from barnloom.routing.bores import plate_price
+from barnloom.routing.bores import is_wood_row, plate_price
 from barnloom.routing.fastening import staples
 from barnloom.routing.graph import ON_WALL, OVERHEAD, Tracks
+from barnloom.routing.lengths import ends_ft, panel_part
 from barnloom.routing.plan import Bore, Cable, Makeup
-from barnloom.routing.slab import Floats
+from barnloom.routing.slab import Floats, Ints
 
 OVERHEAD_POSES = frozenset({"joist_low", "joist_mid", "joist_high", "plate_below"})
 PLATE_POSES = frozenset({"plate_below", "plate_above", "sole_plate"})
 JOIST_POSES = frozenset({"joist_low", "joist_mid", "joist_high", "joist_above", "rim"})
 ROUGH = ("rough", "full-sawn")
+CANNOT = 1e6
+"""Counted in a search for each thing that cannot be, so that of two ways out of it the better one is known."""
+LADDER_HOLES = 3
+"""Overhead holes bored from one place of the ladder."""
 
 
 def edge_prices(tracks: Tracks, cable: CableType) -> Floats:
@@ -51,13 +58,88 @@ def pass_key(pose: str) -> str:
     return "thread_plate" if pose in PLATE_POSES else "pass_joist" if pose in JOIST_POSES else "pass_stud"
 
 
+@dataclass(frozen=True, eq=False, slots=True)
+class HolePrices:
+    """What new holes cost, as parallel arrays over candidates; old holes cost nothing and belong to no row."""
+
+    building: Building
+    each: Floats
+    """A hole with its nail plates and its share of moving the ladder."""
+    bare: Floats
+    """The boring alone, which tires overhead."""
+    overhead: NDArray[np.bool_]
+    row: Ints
+    """Holes of one number are bored in one row; -1: in none."""
+
+    def marginal(self, *, tired: bool) -> Floats:
+        """Price of one more hole at each candidate; ``tired``: after the first few overhead."""
+        more = (self.building.prices["fatigue"] - 1) * self.bare
+        return np.where(self.overhead, self.each + more, self.each) if tired else self.each
+
+    def tires(self, holes: Sequence[int]) -> bool:
+        """Whether so many of these are overhead that one more tires."""
+        after = self.building.prices["fatigue_after"]
+        return bool(after > 0 and self.overhead[list(holes)].sum() >= after)
+
+    def total(self, holes: Sequence[int]) -> float:
+        """Price of holes together: each, the setting up of their rows, and what tires overhead (the mean of them)."""
+        price, at = self.building.prices, np.array(holes, dtype=np.int64)
+        rows = np.unique(self.row[at])
+        overhead = self.bare[at[self.overhead[at]]]
+        tiring = max(0, len(overhead) - int(price["fatigue_after"])) if price["fatigue_after"] > 0 else 0
+        more = (price["fatigue"] - 1) * tiring * float(overhead.mean()) if tiring else 0.0
+        return float(self.each[at].sum()) + price["minute"] * price["row_setup"] * int((rows >= 0).sum()) + more
+
+
+def hole_prices(tracks: Tracks) -> HolePrices:
+    """Prices of all candidates of a building."""
+    building, table = tracks.building, tracks.bores
+    price, new = building.prices, table.hole < 0
+    bare = np.where(new, _boring(tracks), 0.0)
+    overhead = np.array([pose in OVERHEAD_POSES for pose in table.pose], dtype=bool) & new
+    each = bore_prices(tracks) + np.where(overhead, price["minute"] * price["ladder_move"] / LADDER_HOLES, 0.0)
+    return HolePrices(building=building, each=each, bare=bare, overhead=overhead, row=_rows(tracks))
+
+
 def bore_prices(tracks: Tracks) -> Floats:
     """Price of boring each candidate, (candidates,): its pose, a nail plate where needed; 0 for old holes."""
-    members = tracks.building.members
-    price = tracks.building.prices
     table = tracks.bores
-    boring = np.array([bore_price(price, members[m], pose) for m, pose in zip(table.member, table.pose, strict=True)])
-    return np.where(table.hole >= 0, 0.0, boring + table.plates * plate_price(price))
+    return np.where(table.hole >= 0, 0.0, _boring(tracks) + table.plates * plate_price(tracks.building.prices))
+
+
+def _boring(tracks: Tracks) -> Floats:
+    building, table = tracks.building, tracks.bores
+    kinds = list(zip(table.member.tolist(), table.pose, strict=True))
+    known = {kind: bore_price(building.prices, building.members[kind[0]], kind[1]) for kind in set(kinds)}
+    return np.array([known[kind] for kind in kinds])
+
+
+def _rows(tracks: Tracks) -> Ints:
+    """Number of the row that each candidate would be bored in, as ``holes.final_holes`` makes them."""
+    table, members = tracks.bores, tracks.building.members
+    slabs = {slab.assembly.id: slab for slab in tracks.slabs}
+    into_other = np.asarray(np.isfinite(table.strip).all(axis=1))
+    numbers: dict[tuple[str, float], int] = {}
+    found = np.full(len(table.member), -1, dtype=np.int64)
+    for candidate in np.flatnonzero(table.hole < 0).tolist():
+        if table.pose[candidate] in PLATE_POSES:
+            continue
+        member = members[int(table.member[candidate])]
+        slab = slabs.get(member.assembly)
+        if slab is None or into_other[candidate] or not is_wood_row(member.role):
+            found[candidate] = len(found) + candidate  # a pass of its own
+            continue
+        start = np.array(member.origin) + table.along[candidate] * np.array(member.along) - slab.origin
+        key = (member.assembly, round(float(start @ slab.axes[1]), 3))
+        found[candidate] = numbers.setdefault(key, len(numbers))
+    return found
+
+
+def ends_price(building: Building, kind: CableType, ends: Sequence[Box]) -> float:
+    """Price of a cable's two ends: the work, and what lies in and before the boxes."""
+    price = building.prices
+    work = sum(price["panel_end"] if end.kind == "panel" else price["box_entry"] for end in ends)
+    return price["minute"] * work + kind.price_ft * (ends_ft(building) + panel_part(building, ends) / 12)
 
 
 def bore_price(price: dict[str, float], member: Member, pose: str) -> float:
@@ -100,14 +182,10 @@ def plan_cost(
         ),
         "holes": sum(bore_price(price, members[b.member], b.pose) for b in new),
         "overhead": sum(bore_price(price, members[b.member], b.pose) for b in tiring) * (price["fatigue"] - 1),
-        "rows": minute * (price["row_setup"] * len(rows) + price["ladder_move"] * (len(overhead) / 3)),
+        "rows": minute * (price["row_setup"] * len(rows) + price["ladder_move"] * (len(overhead) / LADDER_HOLES)),
         "nail plates": sum(len(b.nail_plates) for b in new) * plate_price(price),
         "staples": _staples(building, new_cables),
-        "boards": sum(
-            board.length_in / 12 * (minute * price[key] + price["board_ft"])
-            for board in boards_used(building, cables)
-            for key in ["board_overhead_ft" if abs(board.bit[2]) > 0.5 else "board_wall_ft"]
-        ),
+        "boards": sum(board_price(building, board) for board in boards_used(building, cables)),
         "covers": sum(c.covered_in for c in new_cables) / 12 * price["cover_ft"],
         "ends": minute
         * sum(
@@ -123,6 +201,12 @@ def plan_cost(
         ),
     }
     return {name: round(value, 6) for name, value in parts.items()}
+
+
+def making_price(building: Building) -> float:
+    """Price of making up all devices, whatever the routes."""
+    price = building.prices
+    return price["minute"] * sum(price[making_key(building, device)] for device in building.devices)
 
 
 def making_key(building: Building, device: Device) -> str:
@@ -142,6 +226,15 @@ def _staples(building: Building, cables: Sequence[Cable]) -> float:
         total += minute * (wall * price["staple_wall"] + overhead * price["staple_overhead"])
         total += (wall + overhead) * price["staple_each"]
     return total
+
+
+def board_price(building: Building, board: Member) -> float:
+    """Price of a running board, put up whole; nothing for one that is there."""
+    if board.in_place:
+        return 0.0
+    price = building.prices
+    work = price["board_overhead_ft" if abs(board.bit[2]) > 0.5 else "board_wall_ft"]
+    return board.length_in / 12 * (price["minute"] * work + price["board_ft"])
 
 
 def boards_used(building: Building, cables: Sequence[Cable]) -> list[Member]:

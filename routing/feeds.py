@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
+from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
 from types import MappingProxyType
 
@@ -12,13 +13,14 @@ from scipy.sparse.csgraph import minimum_spanning_tree
 
 from barnloom.model.building import Building, CableRule, CableType, Circuit
 from barnloom.model.wiring import DeviceKind
+from barnloom.routing.cost import CANNOT, ends_price
+from barnloom.routing.layout import Layout, barred_edges
 from barnloom.routing.search import Network, barring, money, nearest
-from barnloom.routing.sharing import Routed, barred_edges, reach, without
-from barnloom.routing.slab import Floats
+from barnloom.routing.sharing import reach
+from barnloom.routing.slab import Floats, Ints
 from barnloom.routing.trees import Pair, plain_tree
 from barnloom.routing.usage import Usage
 from barnloom.routing.wiring.choice import (
-    CANNOT,
     TreePrices,
     Way,
     cheapest_of,
@@ -47,10 +49,10 @@ def chosen_trees(
     sizes: Sizes,
     rooms: Rooms,
     *,
-    routes: Routed | None = None,
     feeds: Mapping[str, Sequence[Pair]] = MappingProxyType({}),
+    settled: Collection[str] = (),
 ) -> Trees:
-    """The tree of every circuit, each cable priced as if alone: in the building, or among what is routed already.
+    """The tree of every circuit, each cable priced as if alone in the building.
 
     Parameters
     ----------
@@ -58,15 +60,39 @@ def chosen_trees(
         Of the circuits' conductors.
     rooms : Rooms
         What boxes hold, and cost.
-    routes : Routed, optional
-        Routed cables over the same network, all of them: each circuit's tree begins as it is there, and is made cheaper
-        at the prices that the other circuits leave.
     feeds : mapping of circuit to feeds, panel first, optional
         Trees to begin with besides.
+    settled : collection of circuits
+        Those that keep the tree they begin with, unless it cannot be any more.
     """
-    chooser = _Chooser(network, sizes, rooms, routes, feeds)
-    for circuit in network.tracks.building.circuits:
-        chooser.choose(circuit)
+    building = network.tracks.building
+    chooser = _Chooser(network, Usage(network.tracks), sizes, rooms, feeds)
+    # A box on several circuits keeps a place for a cable of each that is still to come.
+    waiting = Counter(box for circuit in building.circuits for box in circuit.boxes)
+    for box, count in waiting.items():
+        chooser.room[box] -= count
+    for circuit in building.circuits:
+        for box in circuit.boxes:
+            chooser.room[box] += 1
+        chooser.choose(circuit, settled=circuit.id in settled)
+    return Trees(feeds=chooser.feeds, unreached=tuple(chooser.unreached), orders=chooser.orders)
+
+
+def tree_among(layout: Layout, sizes: Sizes, circuit: Circuit, begin: Sequence[Pair]) -> Trees:
+    """The tree of one circuit whose cables are not laid, at the prices that those of the others leave.
+
+    Parameters
+    ----------
+    begin : sequence of (feeding box, fed box)
+        The tree that is made cheaper.
+    """
+    chooser = _Chooser(layout.network, layout.usage, sizes, layout.rooms, {circuit.id: begin})
+    chooser.inside |= layout.inside()
+    chooser.quoted = layout.quoted
+    for leg in layout.legs.values():
+        for end in (leg.from_box, leg.to_box):
+            chooser.room[end] -= leg.kind.sheaths
+    chooser.choose(circuit, anew=False)
     return Trees(feeds=chooser.feeds, unreached=tuple(chooser.unreached), orders=chooser.orders)
 
 
@@ -74,16 +100,11 @@ class _Chooser:
     """Trees chosen so far, and what they leave of the room in boxes."""
 
     def __init__(
-        self,
-        network: Network,
-        sizes: Sizes,
-        rooms: Rooms,
-        routes: Routed | None,
-        known: Mapping[str, Sequence[Pair]],
+        self, network: Network, usage: Usage, sizes: Sizes, rooms: Rooms, known: Mapping[str, Sequence[Pair]]
     ) -> None:
-        self.network, self.sizes, self.rooms, self.routes, self.known = network, sizes, rooms, routes, known
+        self.network, self.usage, self.sizes, self.rooms, self.known = network, usage, sizes, rooms, known
+        self.quoted: Callable[[Floats, Ints], AbstractContextManager[Floats]] = barring
         self.building = network.tracks.building
-        self.usage = Usage(network.tracks)
         self.store = Store(self.building)
         self.boxes = {box.id: box for box in self.building.boxes}
         self.feeds: dict[str, tuple[Pair, ...]] = {}
@@ -91,21 +112,28 @@ class _Chooser:
         self.unreached: list[tuple[str, str]] = []
         self.room = {box.id: box.cables_max for box in self.building.boxes}
         self.inside: dict[str, list[Inside]] = defaultdict(list)
-        self.waiting = Counter(box for circuit in self.building.circuits for box in circuit.boxes)
 
-    def choose(self, circuit: Circuit) -> None:
-        """Choose the tree of one circuit."""
-        # A box on several circuits keeps a place for a cable of each that is still to come.
-        self.waiting.subtract(circuit.boxes)
+    def choose(self, circuit: Circuit, *, anew: bool = True, settled: bool = False) -> None:
+        """Choose the tree of one circuit.
+
+        Parameters
+        ----------
+        anew : bool
+            False: beginning with the known one alone.
+        settled : bool
+            Whether the known one is taken as it is, if it can be.
+        """
         kind = plain_kind(self.store, circuit, self.sizes)
         switches = _switches(self.building, circuit)
         for limit in [np.inf] if switches else _limits(self.building, circuit, kind):
             ways = self._ways(circuit, kind, limit)
             reached = _connected(circuit.panel, circuit.boxes, ways)
-            most = {box: self.room[box] - self.waiting[box] for box in (circuit.panel, *reached)}
+            most = {box: self.room[box] for box in (circuit.panel, *reached)}
             others = {box: tuple(self.inside[box]) for box in most}
             pricing = TreePrices(self.building, circuit, ways, self.store, self.sizes, self.rooms, others, most)
-            tree = cheapest_of(pricing, self._starts(circuit, pricing))
+            tree = list(self.known.get(circuit.id, ()))
+            if not (settled and tree and pricing.price(tree) < CANNOT):
+                tree = cheapest_of(pricing, self._starts(circuit, pricing, anew=anew))
             # A tree takes pairs from the cheapest up: once it has all boxes, dearer pairs change nothing.
             home_runs = circuit.home_runs or _home_runs(circuit, tree)
             whole = len(tree) == len(circuit.boxes) and _home_runs(circuit, tree) == home_runs
@@ -117,22 +145,15 @@ class _Chooser:
         self.unreached += [(box, circuit.id) for box in reached if box not in hanging]
 
     def _ways(self, circuit: Circuit, kind: CableType, limit: float) -> dict[Pair, Way]:
-        """The cheapest ways between a circuit's boxes: alone in the building, or among the other circuits' routes."""
+        """The cheapest ways between a circuit's boxes at live prices."""
         barred = barred_edges(self.network, CableRule(cable=""), (circuit.panel, *circuit.boxes))
-        usage = self.usage
-        if self.routes is not None:
-            without(self.routes, circuit.id, -1)
-            usage = self.routes.usage
-        with barring(usage.prices(kind.id), barred) as prices:
-            ways = _ways(self.network, prices, circuit, limit)
-        if self.routes is not None:
-            without(self.routes, circuit.id, 1)
-        return ways
+        with self.quoted(self.usage.prices(kind.id), barred) as prices:
+            return _ways(self.network, prices, circuit, kind, limit)
 
-    def _starts(self, circuit: Circuit, pricing: TreePrices) -> list[list[Pair]]:
-        """Trees to begin with: what is routed; else what is known, the plain one, and with controls one in rows."""
-        if self.routes is not None:
-            return [[(leg.from_box, leg.to_box) for leg in self.routes.legs if leg.circuit == circuit.id]]
+    def _starts(self, circuit: Circuit, pricing: TreePrices, *, anew: bool) -> list[list[Pair]]:
+        """Trees to begin with: what is known; else the plain one too, and with controls one in rows."""
+        if not anew:
+            return [list(self.known[circuit.id])]
         reached = [box for box in pricing.most if box != circuit.panel]
         prices = {pair: way.price for pair, way in pricing.ways.items()}
         room = {box: pricing.most[box] for box in reached}
@@ -192,8 +213,9 @@ def _limits(building: Building, circuit: Circuit, kind: CableType) -> list[float
     return [reach(kind, building, longest), reach(kind, building, 3 * longest), np.inf]
 
 
-def _ways(network: Network, prices: Floats, circuit: Circuit, limit: float) -> dict[Pair, Way]:
-    """The cheapest ways between boxes up to a limit, and of every box with the panel."""
+def _ways(network: Network, prices: Floats, circuit: Circuit, kind: CableType, limit: float) -> dict[Pair, Way]:
+    """The cheapest ways between boxes up to a limit, and of every box with the panel, ends of cables included."""
+    boxes = {box.id: box for box in network.tracks.building.boxes}
     ids = [circuit.panel, *circuit.boxes]
     lengths = network.tracks.edges.length
     result: dict[Pair, Way] = {}
@@ -203,7 +225,8 @@ def _ways(network: Network, prices: Floats, circuit: Circuit, limit: float) -> d
         for node, way in found.items():
             b = goals[node]
             feet = float(sum(lengths[edge] for _, _, edge in way.steps)) / 12
-            result[(a, b) if a < b else (b, a)] = Way(money(way.price), feet)
+            ends = ends_price(network.tracks.building, kind, (boxes[a], boxes[b]))
+            result[(a, b) if a < b else (b, a)] = Way(money(way.price) + ends, feet)
     return result
 
 

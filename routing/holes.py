@@ -14,12 +14,12 @@ import numpy as np
 from barnloom.model.boring import bands, governing, nail_plates
 from barnloom.model.building import Building, Member
 from barnloom.model.limits import at_least, at_most
-from barnloom.routing.bores import Aims, aims, clear_of_plates, narrowed, plate_price, single_bored
+from barnloom.routing.bores import Aims, aims, clear_of_plates, is_wood_row, narrowed, plate_price, single_bored
 from barnloom.routing.graph import Tracks
 from barnloom.routing.plan import Bore
 from barnloom.routing.runs import Drilled
 from barnloom.routing.slab import Floats, member_points
-from barnloom.routing.usage import Usage, is_wood_row
+from barnloom.routing.usage import Usage
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -12,8 +13,10 @@ from barnloom.routing.fastening import staples, turns
 from barnloom.routing.graph import Tracks
 from barnloom.routing.plan import Cable
 from barnloom.routing.runs import Drilled, Run
-from barnloom.routing.search import Step
 from barnloom.routing.wishes import face_sight_below, sight_below
+
+if TYPE_CHECKING:
+    from barnloom.routing.search import Step
 
 PANEL_LESS_IN = 2.0
 """Of the panel's height and width, this much lies before the farthest terminal (definition of the panel's part)."""

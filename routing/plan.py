@@ -206,6 +206,16 @@ class AsBuilt:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Searched:
+    """How long a plan was searched for."""
+
+    effort: str
+    """quick, normal or long."""
+    interrupted: bool
+    """Whether the search was ended before it was through: a longer one may find a cheaper plan."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
     """A checked plan and the building it is for. ``lower_bound`` None until one is proven."""
 
@@ -228,3 +238,5 @@ class Plan:
     resized: tuple[Resized, ...] = ()
     as_built: AsBuilt | None = None
     """None: nothing is done yet."""
+    searched: Searched | None = None
+    """None: the plan was not searched for."""

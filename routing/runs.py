@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -15,9 +16,11 @@ from barnloom.model.building import Vec
 from barnloom.routing.faces import Joint, Landing, face_at
 from barnloom.routing.graph import FaceExit, PortWay, Straight, Tracks
 from barnloom.routing.ports import Meeting
-from barnloom.routing.search import Step
 from barnloom.routing.slab import Floats, member_points
 from barnloom.routing.wishes import Exit
+
+if TYPE_CHECKING:
+    from barnloom.routing.search import Step
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

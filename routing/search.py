@@ -17,6 +17,7 @@ from scipy.sparse import csr_array
 from scipy.sparse.csgraph import dijkstra
 
 from barnloom.routing.compiled import spread
+from barnloom.routing.core import Core, core_of
 from barnloom.routing.graph import Tracks
 from barnloom.routing.slab import Floats, Ints
 
@@ -61,6 +62,7 @@ class Network:
     boxes: int
     own: dict[str, Ints]
     """Edges along the straight start at each box: its own cable does not turn back along them."""
+    core: Core
     scratch: _Scratch = field(default_factory=lambda: _Scratch())
 
     def out_of(self, box: str) -> int:
@@ -86,7 +88,7 @@ def network_of(tracks: Tracks) -> Network:
     start = np.searchsorted(tail[order], np.arange(nodes + 1)).astype(np.int32)
     target = head[order].astype(np.int32)
     arcs = tail[order].astype(np.int64) * nodes + target
-    return Network(tracks, start, target, number[order], arcs, nodes, count, _own_columns(tracks))
+    return Network(tracks, start, target, number[order], arcs, nodes, count, _own_columns(tracks), core_of(tracks))
 
 
 def _own_columns(tracks: Tracks) -> dict[str, Ints]:
@@ -190,15 +192,17 @@ def nearest(
     limit : float
         Goals farther than this are left out, like those that nothing leads to.
     """
-    scratch = network.scratch
-    now = scratch.for_nodes(network.nodes)
-    ends = np.array(goals, dtype=np.int64)
+    core, scratch = network.core, network.scratch
+    now = scratch.for_nodes(len(core.origin))
+    begins, ends = (core.node[np.array(nodes, dtype=np.int64)] for nodes in (sources, goals))
     spread(
-        network.start,
-        network.target,
-        network.edge,
+        core.start,
+        core.target,
+        core.chain,
+        core.first,
+        core.edge,
         prices,
-        np.array(sources, dtype=np.int64),
+        begins,
         ends,
         len(goals) if wanted is None else wanted,
         float(limit),
@@ -210,18 +214,39 @@ def nearest(
         scratch.aimed,
     )
     return {
-        goal: Found(float(scratch.distance[goal]), _walked(scratch, goal))
-        for goal in ends[scratch.aimed[ends] == -now].tolist()
+        goal: Found(float(scratch.distance[at]), _walked(network, at))
+        for goal, at in zip(goals, ends.tolist(), strict=True)
+        if scratch.aimed[at] == -now
     }
 
 
-def _walked(scratch: _Scratch, goal: int) -> list[Step]:
-    before, by = scratch.before, scratch.by
-    steps, node = [], goal
-    while (previous := int(before[node])) >= 0:
-        steps.append((previous, node, int(by[node])))
+def _walked(network: Network, goal: int) -> list[Step]:
+    """Steps over single edges to a node of the core that a search has just found."""
+    core, scratch = network.core, network.scratch
+    steps: list[Step] = []
+    node = goal
+    while (previous := int(scratch.before[node])) >= 0:
+        chain = int(scratch.by[node])
+        numbers = core.edge[core.first[chain] : core.first[chain + 1]].tolist()
+        at, end = int(core.origin[previous]), int(core.origin[node])
+        steps += _along(network, numbers, at, end)[::-1]
         node = previous
     return steps[::-1]
+
+
+def _along(network: Network, numbers: list[int], at: int, end: int) -> list[Step]:
+    """Steps of a chain from one of its ends to the other."""
+    if len(numbers) == 1:
+        return [(at, end, numbers[0])]
+    a, b = network.tracks.edges.a, network.tracks.edges.b
+    if at not in (a[numbers[0]], b[numbers[0]]):
+        numbers = numbers[::-1]
+    steps = []
+    for number in numbers:
+        there = int(b[number] if a[number] == at else a[number])
+        steps.append((at, there, number))
+        at = there
+    return [*steps[:-1], (steps[-1][0], end, steps[-1][2])]
 
 
 @contextmanager

@@ -9,12 +9,13 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 import numpy as np
+from numpy.typing import NDArray
 
-from barnloom.model.building import CableType, Role
+from barnloom.model.building import CableType
 from barnloom.model.cables import fill_ok
 from barnloom.model.limits import Limits
 from barnloom.routing.bores import PLATES, STUDS
-from barnloom.routing.cost import bore_prices, edge_prices
+from barnloom.routing.cost import edge_prices, hole_prices
 from barnloom.routing.graph import Tracks
 from barnloom.routing.search import whole_money, whole_prices
 from barnloom.routing.slab import Floats, Ints
@@ -39,13 +40,23 @@ class _Index:
 
     def of(self, wanted: Ints) -> Ints:
         """Places of all of these values."""
-        return np.concatenate([self.order[self.first[one] : self.first[one + 1]] for one in wanted.tolist()])
+        begin, count = self.first[wanted], self.first[wanted + 1] - self.first[wanted]
+        before = np.cumsum(count) - count
+        result: Ints = self.order[np.repeat(begin - before, count) + np.arange(int(count.sum()))]
+        return result
 
 
 class Usage:
     """Loads on holes and lanes while cables come and go. It remembers what no caller could hold more simply."""
 
-    def __init__(self, tracks: Tracks) -> None:
+    def __init__(self, tracks: Tracks, *, tired: bool = False) -> None:
+        """Begin with nothing in use.
+
+        Parameters
+        ----------
+        tired : bool
+            Whether overhead holes cost what they do after the first few.
+        """
         self.tracks = tracks
         self.limits: Limits = tracks.limits
         self.tools = tracks.building.tools
@@ -55,7 +66,8 @@ class Usage:
         cuts = np.flatnonzero(np.diff(table.member[order])) + 1
         groups = np.split(order, cuts) if len(order) else []
         self.of_member: dict[int, Ints] = {int(table.member[group[0]]): group for group in groups}
-        self.boring = bore_prices(tracks)
+        self.holes = hole_prices(tracks)
+        self.boring = self.holes.marginal(tired=tired)
         # A hole between floors that will be sealed keeps to as many cables as need no derating (NEC 334.80).
         self.sealed = tracks.building.insulated != "no"
         self.loads: dict[int, list[str]] = {}
@@ -88,7 +100,7 @@ class Usage:
                 if not load:
                     del self.loads[bore]
                     self.bored[member].remove(bore)
-        for lane in set(lanes):
+        for lane in lanes:  # a cable that comes back through a bay is in it twice
             load = self.lane_loads.setdefault(lane, [])
             load.append(cable_type) if step > 0 else load.remove(cable_type)
             self.lane_count[lane] = sum(self.types[t].sheaths for t in load)
@@ -165,6 +177,13 @@ class Usage:
             price[lane >= 0] += self.full_lanes(kind, lane[lane >= 0])
         its.live[dear] = price
         return its.live
+
+    def unbored(self, edges: Ints) -> NDArray[np.bool_]:
+        """Which of these edges, that go through candidates, want a new hole."""
+        bores = self.tracks.edges.bore[edges]
+        there = self.tracks.bores.hole >= 0
+        there[list(self.loads)] = True
+        return ~there[bores]
 
     def _stale_edges(self, its: _EdgePrices) -> Ints:
         """Edges whose price may have changed, which count as up to date from now on."""
@@ -255,11 +274,6 @@ class Usage:
                 for way in (-1, 1):
                     wanted.setdefault(member.id, set()).add(float(table.along[bore] + way * step))
         return {name: tuple(sorted(v for v in places if v > 0)) for name, places in sorted(wanted.items())}
-
-
-def is_wood_row(role: Role) -> bool:
-    """Whether holes in a member of this role are bored in rows (studs, joists), rather than one by one (plates)."""
-    return role not in PLATES and role is not Role.BLOCK
 
 
 def base_prices(tracks: Tracks, kind: CableType) -> Floats:

@@ -17,8 +17,9 @@ from barnloom.model.building import Building, CableType
 from barnloom.model.errors import InputError
 from barnloom.model.prices import HOLES, default_prices
 from barnloom.routing.cost import OVERHEAD_POSES, is_overhead, plan_cost
+from barnloom.routing.job import Talk
 from barnloom.routing.plan import Plan
-from barnloom.routing.planner import Talk, plan_building
+from barnloom.routing.planner import plan_building
 from barnloom.routing.wiring.entry import entries, misfed_in
 
 GROUPS: Mapping[str, Iterable[str]] = {"holes": HOLES, "overhead holes": sorted(OVERHEAD_POSES)}

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
-from barnloom.routing.check import Finding, check
 from barnloom.routing.plan import Plan
+
+if TYPE_CHECKING:
+    from barnloom.routing.check import Finding
 
 ALIKE_MOST = 2
 """More warnings than this that say the same are one line."""
@@ -14,6 +17,8 @@ ALIKE_MOST = 2
 
 def checked(plan: Plan) -> tuple[Plan, tuple[Finding, ...]]:
     """Return the plan with what the checker warns of, and the faults that it found."""
+    from barnloom.routing.check import check
+
     findings = check(plan)
     faults = tuple(finding for finding in findings if finding.severity == "fault")
     return replace(plan, warnings=(*plan.warnings, *_grouped([one for one in findings if one not in faults]))), faults

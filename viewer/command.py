@@ -16,12 +16,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from barnloom.routing.check import Finding
     from barnloom.routing.plan import Plan
     from barnloom.viewer.look import Look
-
-ALIKE_MOST = 2
-"""More warnings than this that say the same are one line."""
 
 PLANNED, UNPLANNED, WRONG_INPUT, REJECTED, INTERRUPTED = 0, 1, 2, 3, 130
 """Exit codes: all planned; something stayed unplanned; input wrong; own plan rejected or a bug; interrupted."""
@@ -131,6 +127,19 @@ def _parser() -> argparse.ArgumentParser:
     changes.add_argument("--json", action="store_true", help="print it as JSON")
     changes.add_argument("--out", metavar="DIR", type=Path, help="write text, JSON and a sheet into this folder")
 
+    compare = command("compare", "plan a building in several ways, side by side")
+    compare.add_argument("scene", metavar="SCENE", type=Path, help="the scene file (YAML)")
+    compare.add_argument("--out", metavar="DIR", type=Path, help="write the table and every plan into this folder")
+    compare.add_argument("--json", action="store_true", help="print it as JSON")
+
+    sweep = command("sweep", "plan many scenes in many ways, over all cores")
+    sweep.add_argument("scenes", metavar="SCENE", nargs="+", type=Path, help="scene files (YAML)")
+    sweep.add_argument("--what-if", metavar="NAME", action="append", default=[], help="this way alone; may come again")
+    sweep.add_argument("--out", metavar="DIR", type=Path, help="write sweep.csv and sweep.json into this folder")
+    sweep.add_argument("--jobs", metavar="N", type=_at_least_one, help="processes; default: one for each core")
+    sweep.add_argument("--scheduler", metavar="ADDRESS", help="send the work to this Dask scheduler instead")
+    sweep.add_argument("--json", action="store_true", help="print it as JSON")
+
     new = command("new", "write a commented starter scene, ready to plan")
     new.add_argument("file", metavar="FILE", type=Path, help="the scene file to write; never overwritten")
     sides = {"width": "outside, west to east", "depth": "outside, south to north", "height": "of a wall"}
@@ -157,8 +166,17 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
+def _at_least_one(text: str) -> int:
+    number = int(text)
+    if number < 1:
+        msg = f"{text} is no number of processes: 1 or more"
+        raise argparse.ArgumentTypeError(msg)
+    return number
+
+
 def _plan_options(command: argparse.ArgumentParser) -> None:
     command.add_argument("--out", metavar="DIR", type=Path, required=True, help="folder to write into; made if missing")
+    command.add_argument("--effort", choices=("quick", "normal", "long"), default="normal", help="how long to search")
     command.add_argument("--json", action="store_true", help="print the summary as JSON")
     command.add_argument("--no-pictures", action="store_true", help="write no picture.png and no building.glb")
     command.add_argument("--quiet", action="store_true", help="say nothing on stderr unless something is wrong")
@@ -175,6 +193,8 @@ def _run(arguments: argparse.Namespace) -> int:
         "page": _page,
         "asbuilt": _asbuilt,
         "changes": _changes,
+        "compare": _compare,
+        "sweep": _sweep,
         "new": _new,
         "survey": _survey,
         "set": _set,
@@ -222,7 +242,7 @@ def _plan(arguments: argparse.Namespace) -> int:
     from barnloom.routing.planner import plan_building
 
     try:
-        plan = _checked(plan_building(building, progress=talk), talk)
+        plan = _checked(plan_building(building, effort=arguments.effort, progress=talk), talk)
     except SceneError as error:  # found only while planning: an overfull box, a panel without a free space
         raise SceneError(read_scene(arguments.scene).placed(error.faults)) from error
     return REJECTED if plan is None else _written(plan, arguments, talk)
@@ -240,7 +260,7 @@ def _asbuilt(arguments: argparse.Namespace) -> int:
     moves = read_moves(arguments.moves, plan)
     try:
         why = "beside what is drilled there is no way that keeps the limits, or this is a bug in barnloom"
-        again = _checked(as_built(plan, moves, progress=talk), talk, why)
+        again = _checked(as_built(plan, moves, effort=arguments.effort, progress=talk), talk, why)
     except SceneError as error:
         for fault in error.faults:
             _say(f"{arguments.moves}: what is done leaves no plan: {fault}")
@@ -266,38 +286,59 @@ def _written(plan: Plan, arguments: argparse.Namespace, talk: Callable[[str], No
     from barnloom.viewer.report import figures, summary
 
     _print_json({**figures(plan), "files": written}) if arguments.json else print(summary(plan), end="")
+    if plan.searched and plan.searched.interrupted:
+        return INTERRUPTED
     return UNPLANNED if plan.unreached else PLANNED
 
 
 def _checked(plan: Plan, talk: Callable[[str], None], why: str = "a bug in barnloom") -> Plan | None:
     """Return the plan with what the checker warns of; None, and one line said, if it finds a fault."""
-    from dataclasses import replace
-
-    from barnloom.routing.check import check
+    from barnloom.viewer.checked import checked
 
     talk("checking the plan")
-    findings = check(plan)
-    faults = [finding for finding in findings if finding.severity == "fault"]
+    plan, faults = checked(plan)
     if faults:
         more = f" and {len(faults) - 1} more" if len(faults) > 1 else ""
         _say(f"the checker rejected this plan ({faults[0]}{more}): {why}; nothing was written")
         return None
-    return replace(plan, warnings=(*plan.warnings, *_grouped(findings)))
+    return plan
 
 
-def _grouped(findings: Sequence[Finding]) -> list[str]:
-    """Return the checker's warnings in words: where many say the same of many things, the first and the names."""
-    by_code: dict[str, list[Finding]] = {}
-    for finding in findings:
-        by_code.setdefault(finding.code, []).append(finding)
-    words = []
-    for same in by_code.values():
-        if len(same) <= ALIKE_MOST:
-            words += [f"{finding.subject}: {finding.words}" for finding in same]
-        else:
-            others = ", ".join(finding.subject for finding in same[1:])
-            words.append(f"{same[0].subject}: {same[0].words}; alike: {others}")
-    return words
+def _compare(arguments: argparse.Namespace) -> int:
+    from barnloom.model import SceneError, read_building, read_scene
+    from barnloom.viewer.compare import compared, comparison_json, comparison_text, write_comparison
+    from barnloom.viewer.files import refuse_file
+
+    if arguments.out is not None:
+        refuse_file(arguments.out)
+    building = read_building(arguments.scene)
+    try:
+        rows = compared(building, _say)
+    except SceneError as error:
+        raise SceneError(read_scene(arguments.scene).placed(error.faults)) from error
+    if arguments.out is not None:
+        write_comparison(arguments.out, building, rows)
+    print((comparison_json if arguments.json else comparison_text)(building, rows), end="")
+    return PLANNED if all(row.plan and not row.plan.unreached for row in rows) else UNPLANNED
+
+
+def _sweep(arguments: argparse.Namespace) -> int:
+    from functools import partial
+
+    from barnloom.viewer.sweep import run_sweep, sweep_json
+
+    outcomes = run_sweep(
+        arguments.scenes,
+        names=arguments.what_if,
+        jobs=arguments.jobs,
+        scheduler=arguments.scheduler,
+        out=arguments.out,
+        show=_silent if arguments.json else partial(print, flush=True),
+        say=_say,
+    )
+    if arguments.json:
+        print(sweep_json(outcomes), end="")
+    return PLANNED if all(one.well for one in outcomes) else UNPLANNED
 
 
 def _write_lists(plan: Plan, folder: Path) -> None:

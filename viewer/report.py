@@ -48,6 +48,7 @@ def figures(plan: Plan) -> dict[str, Any]:
         "cost": plan.cost,
         "cost_parts": dict(sorted(plan.cost_parts.items())),
         "lower_bound": plan.lower_bound,
+        "interrupted": bool(plan.searched and plan.searched.interrupted),
         "unreached": list(plan.unreached),
         "unreached_why": [asdict(lost) for lost in plan.unreached_why],
         "warnings": list(warnings(plan)),
@@ -157,6 +158,8 @@ def _cost_lines(plan: Plan) -> list[str]:
     parts = sorted(plan.cost_parts.items(), key=lambda part: (-part[1], part[0]))
     column = max((width(name) for name, _ in parts), default=0)
     lines = [f"  {padded(name, column)}  {value:>10.2f}" for name, value in parts if value]
+    if plan.searched and plan.searched.interrupted:
+        lines.append("  the search was interrupted: this is the best plan found until then")
     bound = "lower bound: not proven yet"
     if plan.lower_bound is not None:
         bound = f"lower bound {plan.lower_bound:.2f}: no plan can cost less"

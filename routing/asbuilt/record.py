@@ -23,7 +23,9 @@ _BUILT, _SO_FAR = "AS BUILT: ", "AS BUILT SO FAR: "
 _NOTHING = AsBuilt(plans=(), drilled=(), moved=(), pulled=(), made_up=(), other_boxes=())
 
 
-def as_built(plan: Plan, moves: Moves, *, progress: Callable[[str], None] | None = None) -> Plan:
+def as_built(
+    plan: Plan, moves: Moves, *, effort: str = "normal", progress: Callable[[str], None] | None = None
+) -> Plan:
     """
     Fix what is done of a plan, and plan the rest anew around it; nothing that stays is renamed.
 
@@ -48,7 +50,7 @@ def as_built(plan: Plan, moves: Moves, *, progress: Callable[[str], None] | None
     pulled = {name: cable for name, cable in _pulled(plan, moves).items() if name not in before.pulled}
     holes = _drilled(plan, pulled, moves)
     building = _fixed(plan, holes, pulled, moves)
-    again = plan_building(building, earlier=plan, progress=progress)
+    again = plan_building(building, earlier=plan, effort=effort, progress=progress)
     bores = {bore.id: bore for bore in plan.bores}
     moved = [bores[name] for name in _in_order(holes) if not _at_place(bores[name], holes[name])]
     lying = [cable for cable in plan.cables if cable.id in pulled or cable.id in before.pulled]

@@ -16,15 +16,15 @@ from itertools import pairwise, permutations
 import numpy as np
 
 from barnloom.model.building import Building, CableType, Circuit
+from barnloom.routing.cost import CANNOT
 from barnloom.routing.lengths import ends_ft
 from barnloom.routing.trees import Pair
+from barnloom.routing.wiring.counting import MOST
 from barnloom.routing.wiring.entry import entries, misfed
 from barnloom.routing.wiring.kinds import Sizes, Store
-from barnloom.routing.wiring.nets import MOST, CircuitNets, Circuitry, Costs
+from barnloom.routing.wiring.nets import CircuitNets, Circuitry, Costs
 from barnloom.routing.wiring.room import Cables, Rooms
 
-CANNOT = 1e6
-"""Added for each thing in a tree that cannot be, so that a search out of it knows which way is better."""
 MOST_POINTS = 5
 """Points of a control up to which all their orders are compared for a tree to begin with."""
 NEAREST = 2

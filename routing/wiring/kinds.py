@@ -15,6 +15,10 @@ class Sizes:
     circuits: Mapping[str, int]
     cables: Mapping[str, int] = field(default_factory=dict)
 
+    def thick(self) -> set[str]:
+        """Circuits with such cables: they were made larger in a certain tree, which therefore stays."""
+        return {name.partition(".")[0] for name in self.cables}
+
     def of(self, circuit: str, cable: str) -> int:
         """Size of one cable's conductors."""
         return self.cables.get(cable, self.circuits[circuit])

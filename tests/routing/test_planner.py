@@ -14,11 +14,18 @@ from small_scenes import box, built, cable, holes, inches, panel, planned, scene
 from barnloom.model import read_building
 from barnloom.model.building import Right
 from barnloom.model.errors import SceneError
+from barnloom.model.limits import Limits
 from barnloom.routing import sharing
 from barnloom.routing.check import check
+from barnloom.routing.feeds import chosen_trees
+from barnloom.routing.job import job_of
+from barnloom.routing.layout import Layout
 from barnloom.routing.plan import Plan
 from barnloom.routing.planner import plan_building
+from barnloom.routing.settle import settled
 from barnloom.routing.store import plan_to_json
+from barnloom.routing.wiring.kinds import Sizes
+from barnloom.routing.wiring.sizing import ratings
 
 Said = dict[str, Any]
 
@@ -359,10 +366,19 @@ def test_looking_anew_only_where_something_moved_finds_all_that_looking_everywhe
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     shed = read_building(Path(__file__).parents[2] / "scenes" / "sail-loft.yaml")
-    usual = plan_building(shed)
+    rated, _ = ratings(shed, Limits(shed.limits))
+    sizes = Sizes(circuits={name: rating.awg for name, rating in rated.items()})
+    job = job_of(shed, lambda _: None, None)
+    trees = chosen_trees(job.network, sizes, job.rooms)
+    looked: list[str] = []
+    find = Layout.find
+    monkeypatch.setattr(
+        Layout, "find", lambda self, leg, limit=math.inf: looked.append(leg.id) or find(self, leg, limit)
+    )
+    usual = settled(job, trees, sizes).layout
+    few = len(looked)
     monkeypatch.setattr(sharing._Watch, "news_for", lambda *_: True)
-    everywhere = plan_building(shed)
-    monkeypatch.setattr(sharing, "ROUNDS", 0)
-    once = plan_building(shed)
-    assert usual.cables == everywhere.cables
-    assert usual.cost == everywhere.cost < once.cost
+    everywhere = settled(job, trees, sizes).layout
+    assert usual.paths == everywhere.paths
+    assert usual.price() == everywhere.price()
+    assert few < len(looked) - few

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from small_scenes import box, built, panel, scene, tracks, wall
 
+from barnloom.routing.core import Core
 from barnloom.routing.cost import edge_prices
 from barnloom.routing.search import (
     Network,
@@ -37,7 +38,9 @@ def random_network(seed: int, *, nodes: int = 40, edges: int = 110) -> tuple[Net
     order = np.lexsort((head, tail))
     start = np.searchsorted(tail[order], np.arange(nodes + 1))
     nowhere: Any = SimpleNamespace()
-    network = Network(nowhere, start, head[order], number[order], tail[order] * nodes + head[order], nodes, 0, {})
+    own, same = np.arange(len(ends) + 1), np.arange(nodes)
+    core = Core(start, head[order], number[order], own, own[:-1], same, same)
+    network = Network(nowhere, start, head[order], number[order], tail[order] * nodes + head[order], nodes, 0, {}, core)
     return network, dice.integers(1, 60, size=len(ends)).astype(float)
 
 
@@ -196,7 +199,6 @@ def test_prices_equal_in_money_are_equal_to_the_last_bit() -> None:
         scene(walls={"S": wall((0, 0), "east", 80)}, boxes={"P": panel("S", 8, 48), "B": box("S", 40, 48)})
     )
     laid = tracks(building)
-    network = network_of(laid)
     rate = 0.1 / 12
     prices = whole_prices(laid, laid.edges.length * rate, rate)
     plain = laid.edges.bore < 0

@@ -64,7 +64,9 @@ def stage(monkeypatch: pytest.MonkeyPatch) -> Callable[..., None]:
                 raise building
             return building or sample_building()
 
-        def plan_building(found: Building, *, progress: Callable[[str], None] | None = None) -> Plan:
+        def plan_building(
+            found: Building, *, effort: str = "normal", progress: Callable[[str], None] | None = None
+        ) -> Plan:
             if progress:
                 progress("thinking hard")
             if plan is not None and not isinstance(plan, Plan):

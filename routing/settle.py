@@ -1,0 +1,147 @@
+"""Cables for chosen trees: their types, their routes, and other feeds for what finds no way."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from barnloom.model.building import Building, CableRule
+from barnloom.model.errors import SceneError
+from barnloom.routing.feeds import Trees
+from barnloom.routing.job import Job
+from barnloom.routing.layout import Layout, Leg
+from barnloom.routing.search import network_of
+from barnloom.routing.sharing import again, rescue, root, route
+from barnloom.routing.tracks import tracks_of
+from barnloom.routing.trees import Pair
+from barnloom.routing.wiring.kinds import Sizes, Store
+from barnloom.routing.wiring.wired import Wired, wired
+
+FED_ANEW = 3
+"""Most times that cables are chosen anew because some box had to be fed from elsewhere."""
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Settled:
+    """Cables as they are to lie, and the orders of the points of controls that go with them."""
+
+    layout: Layout
+    orders: Mapping[str, Sequence[str]]
+
+
+def settled(job: Job, trees: Trees, sizes: Sizes) -> Settled:
+    """Cables and routes of trees; where a box had to be fed from elsewhere, cables are those of the feeds it has."""
+    feeds = trees.feeds
+    for _ in range(FED_ANEW):
+        wires = wires_of(job.building, feeds, sizes, trees.orders)
+        layout = _routed(job, legs_of(job.building, feeds, wires), sizes, trees.orders)
+        fed = feeds_by_circuit(job.building, layout)
+        if fed == feeds:
+            break
+        # What lost its way, or was fed from elsewhere, changes what the other cables carry.
+        again = wires_of(job.building, fed, sizes, trees.orders)
+        if all(leg.id not in again.kinds or again.kinds[leg.id] == leg.kind for leg in layout.legs.values()):
+            break
+        feeds = fed
+    return Settled(layout, trees.orders)
+
+
+def wires_of(
+    building: Building, feeds: Mapping[str, Sequence[Pair]], sizes: Sizes, orders: Mapping[str, Sequence[str]]
+) -> Wired:
+    """Nets and cables over trees.
+
+    Raises
+    ------
+    SceneError
+        If no cable has the conductors that a leg needs.
+    """
+    wires, faults = wired(building, feeds, sizes, orders)
+    if faults:
+        raise SceneError(faults)
+    return wires
+
+
+def _routed(job: Job, legs: list[Leg], sizes: Sizes, orders: Mapping[str, Sequence[str]]) -> Layout:
+    job.talk(f"routing {len(legs)} cables")
+    best = Layout(job.network, job.rooms)
+    route(best, legs)
+    if best.lost:
+        # A cable that finds no way may find one through a second hole beside a full one; for prices it is not worth
+        # laying the tracks again (a tenth of a per cent in the boat shed).
+        job.talk("making room beside full holes")
+        roomier = Layout(network_of(tracks_of(job.ground, best.usage.full_places())), job.rooms)
+        route(roomier, legs)
+        best = min(best, roomier, key=lambda layout: (len(layout.lost), layout.price()))
+    if not best.tired and best.usage.holes.tires(list(best.usage.loads)):
+        # From the tenth overhead hole on the next one costs more: then all do, for it is one of them that is spared.
+        tired = Layout(best.network, job.rooms, tired=True)
+        tired.restore(best.snapshot())
+        again(tired, list(tired.legs))
+        best = tired
+    if best.lost:
+        job.talk("looking for other feeds")
+        panels = {circuit.id: circuit.panel for circuit in job.building.circuits}
+        rescue(best, _other_feeders(job, best, sizes, orders))
+        root(best, panels)
+    return best
+
+
+def feeds_by_circuit(building: Building, layout: Layout) -> dict[str, tuple[Pair, ...]]:
+    """Feeds of every circuit that found a way, panel first."""
+    return {circuit.id: layout.feeds(circuit.id, circuit.panel) for circuit in building.circuits}
+
+
+def left_out(building: Building, layout: Layout) -> list[tuple[str, str]]:
+    """Boxes that no cable of a circuit reaches, each with that circuit: without a track, or without a path."""
+    fed = feeds_by_circuit(building, layout)
+    there = {(box, circuit) for circuit, feeds in fed.items() for _, box in feeds}
+    return [(box, c.id) for c in building.circuits for box in c.boxes if (box, c.id) not in there]
+
+
+def legs_of(building: Building, feeds: Mapping[str, Sequence[Pair]], wires: Wired) -> list[Leg]:
+    """Legs to be routed, of the circuits that have feeds."""
+    rules = {rule.cable: rule for rule in building.cable_rules}
+    legs = []
+    for circuit in building.circuits:
+        for by, fed in feeds.get(circuit.id, ()):
+            name = f"{circuit.id}.{fed}"
+            legs.append(
+                Leg(
+                    id=name,
+                    circuit=circuit.id,
+                    from_box=by,
+                    to_box=fed,
+                    kind=wires.kinds[name],
+                    rule=rules.get(name, CableRule(cable=name)),
+                )
+            )
+    return legs
+
+
+def _other_feeders(job: Job, best: Layout, sizes: Sizes, orders: Mapping[str, Sequence[str]]) -> dict[str, list[str]]:
+    """Boxes that could feed what has no path: of its circuit, on the panel's side, with room, and not against a pin.
+
+    Left out is what no cable could carry then, and what would overfill a box or hang on a later phase.
+    """
+    building, store = job.building, Store(job.building)
+    boxes = {box.id: box for box in building.boxes}
+    circuits = {circuit.id: circuit for circuit in building.circuits}
+    inside = best.inside()
+    feeds = feeds_by_circuit(building, best)
+
+    def can_feed(name: str, leg: Leg) -> bool:
+        box, more = boxes[name], [*inside[name], *((leg.circuit, *one) for one in store.inside(leg.kind))]
+        if len(more) > box.cables_max or box.phase > boxes[leg.to_box].phase:
+            return False
+        if box.kind == "box" and job.rooms.price(box, more) is None:
+            return False
+        tree = (*feeds[leg.circuit], (name, leg.to_box))
+        return not wired(replace(building, circuits=(circuits[leg.circuit],)), {leg.circuit: tree}, sizes, orders)[1]
+
+    found = {}
+    for leg in best.lost:
+        reached = sorted(fed for _, fed in feeds[leg.circuit])
+        pinned = leg.rule.from_box or boxes[leg.to_box].fed_from
+        found[leg.id] = [] if pinned else [name for name in reached if can_feed(name, leg)]
+    return found
