@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
 
 from barnloom.model.building import Building, Vec
+from barnloom.model.vectors import dot, minus
 
 STEP_IN = 2.0
 """A stretch shorter than this is a step beside something, no turn, and takes no staple of its own."""
@@ -31,23 +33,21 @@ def staples(building: Building, points: Sequence[Vec], tracks: Sequence[str], su
     Stretches across members are held by the holes they pass. A cable has two staples at least, one at each end.
     """
     slabs = {assembly.id: assembly for assembly in building.assemblies}
-    members = {member.id: member for member in building.members}
+    on = {track.partition(" ")[0] for track in tracks}.difference(slabs, ("bore",))
+    members = {member.id: member for member in building.members if member.id in on} if on else {}
     wall = overhead = 0
     for start, end, track in zip(points[:-1], points[1:], tracks, strict=True):
-        leg = np.array(end) - np.array(start)
-        length = float(np.linalg.norm(leg))
+        length = math.dist(start, end)
         name, _, face = track.partition(" ")
         if length < STEP_IN or name == "bore":
             continue
         slab = slabs.get(name)
         if slab is not None:
-            along, above = abs(float(leg @ np.array(slab.v))) > 0.5 * length, slab.kind != "wall"
+            way, above = slab.v, slab.kind != "wall"
         else:
             member = members[name]
-            normal = np.array(member.bit if face.endswith("bit") else member.across)
-            along = abs(float(leg @ np.array(member.along))) > 0.5 * length
-            above = abs(float(normal[2])) > 0.5
-        if along:
-            count = max(1, int(np.ceil(length / support_in - 1e-9)))
+            way, above = member.along, abs((member.bit if face.endswith("bit") else member.across)[2]) > 0.5
+        if abs(dot(minus(end, start), way)) > 0.5 * length:
+            count = max(1, math.ceil(length / support_in - 1e-9))
             wall, overhead = (wall, overhead + count) if above else (wall + count, overhead)
     return wall + max(0, 2 - wall - overhead), overhead

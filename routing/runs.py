@@ -6,6 +6,7 @@ the mid-depth plane where it came from below or above.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -13,6 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from barnloom.model.building import Vec
+from barnloom.model.vectors import dot
 from barnloom.routing.faces import Joint, Landing, face_at
 from barnloom.routing.graph import FaceExit, PortWay, Straight, Tracks
 from barnloom.routing.ports import Meeting
@@ -52,19 +54,27 @@ class _Line:
         if not self.points:
             self.points.append(point)
             return
-        if float(np.abs(point - self.points[-1]).max()) < 1e-9:
+        after = _between(self.points[-1], point)
+        if max(map(abs, after)) < 1e-9:
             return
         if self.names and self.names[-1] == name and len(self.points) > 1:
-            before = self.points[-1] - self.points[-2]
-            after = point - self.points[-1]
-            if (
-                float(np.linalg.norm(np.cross(before, after))) < 1e-9 * float(np.linalg.norm(before))
-                and before @ after > 0
-            ):
+            before = _between(self.points[-2], self.points[-1])
+            if math.hypot(*_crossed(before, after)) < 1e-9 * math.hypot(*before) and dot(before, after) > 0:
                 self.points[-1] = point
                 return
         self.points.append(point)
         self.names.append(name)
+
+
+def _between(start: Floats, end: Floats) -> Vec:
+    (a, b, c), (x, y, z) = start.tolist(), end.tolist()
+    return x - a, y - b, z - c
+
+
+def _crossed(one: Vec, other: Vec) -> Vec:
+    """Vector product."""
+    (a, b, c), (x, y, z) = one, other
+    return b * z - c * y, c * x - a * z, a * y - b * x
 
 
 def run_of(tracks: Tracks, steps: Sequence[Step], drilled: Mapping[int, Drilled]) -> Run:
@@ -103,10 +113,13 @@ class _Writer:
     def move(self, u: float, v: float, w: float | None) -> None:
         """Go to a place in the same slab: depth first, then along, then across."""
         slab = self.tracks.slabs[self.slab]
-        depth = w if w is not None else (self.at[2] if self.carried else slab.plane_in)
+        depth = w if w is not None else (float(self.at[2]) if self.carried else slab.plane_in)
         name = slab.assembly.id
-        for target in ((self.at[0], self.at[1], depth), (self.at[0], v, depth), (u, v, depth)):
-            self.line.go(slab.world(*target), name)
+        here = (float(self.at[0]), float(self.at[1]), float(self.at[2]))
+        for target in ((here[0], here[1], depth), (here[0], v, depth), (u, v, depth)):
+            if target != here:
+                self.line.go(slab.world(*target), name)
+                here = target
         self.at = np.array([u, v, depth])
 
     def step(self, a: int, b: int, edge: int) -> None:
