@@ -159,10 +159,13 @@ def _flows(building: Building, cables: Sequence[Cable], nets: Mapping[str, Circu
     own: dict[str, list[Cable]] = defaultdict(list)
     for cable in cables:
         own[cable.circuit].append(cable)
+    devices: dict[str, list[Device]] = defaultdict(list)
+    for device in building.devices:
+        devices[device.circuit].append(device)
     return {
         circuit.id: flows_of(
             circuit,
-            [device for device in building.devices if device.circuit == circuit.id],
+            devices[circuit.id],
             nets[circuit.id],
             own[circuit.id],
             {cable.to_box: types[cable.type].awg for cable in own[circuit.id]},
@@ -210,9 +213,11 @@ def _sheets(
         faults += more
     sheets = []
     sizes = {kind.id: kind.awg for kind in building.cable_types}
+    in_circuit: dict[str, list[Cable]] = defaultdict(list)
+    for cable in cables:
+        in_circuit[cable.circuit].append(cable)
     for circuit in building.circuits:
-        on, rating = devices[circuit.id], rated[circuit.id]
-        own = [cable for cable in cables if cable.circuit == circuit.id]
+        on, rating, own = devices[circuit.id], rated[circuit.id], in_circuit[circuit.id]
         poles = _poles(circuit, on)
         sheets.append(
             CircuitSheet(

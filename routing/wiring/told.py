@@ -91,10 +91,10 @@ def _drops(building: Building, limits: Limits, circuits: Sequence[CircuitSheet])
 def _starts(building: Building, limits: Limits, cables: Sequence[Cable]) -> Iterator[str]:
     """Motors whose starting current makes the voltage dip."""
     sizes = {kind.id: kind.awg for kind in building.cable_types}
+    feeding = {(cable.circuit, cable.to_box): cable for cable in cables}
     for device in building.devices:
-        feeding = {cable.to_box: cable for cable in cables if cable.circuit == device.circuit}
         box, lost = device.box, 0.0
-        while device.starting_a and (cable := feeding.get(box)) is not None:
+        while device.starting_a and (cable := feeding.get((device.circuit, box))) is not None:
             if sizes[cable.type]:
                 lost += drop_volts(device.starting_a, cable.cut_in / 12, resistance(sizes[cable.type]))
             box = cable.from_box
