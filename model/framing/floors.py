@@ -375,7 +375,7 @@ def _blocks(
         for label, bay in _bays(bed, standing, over):
             middle = (bay[0] + bay[1]) / 2
             inside = any(lap_in(bay, hole.u) > SAME_IN and lap_in(over, hole.v) > SAME_IN for hole in holes)
-            if inside or not wanted[0] <= middle <= wanted[1]:
+            if inside or not wanted[0] - SAME_IN <= middle <= wanted[1] + SAME_IN:
                 continue
             name = bed.row_id(Role.BLOCK, label) + (f"-{number}" if number > 1 else "")
             sawn = row.section is not None

@@ -6,7 +6,7 @@ import math
 from itertools import combinations
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from barnloom.model.building import Member, Right, Role
@@ -424,6 +424,16 @@ def test_no_two_members_of_a_floor_overlap_and_none_leaves_it(said: Said) -> Non
             assert min(min(p[1], q[1]) - max(p[0], q[0]) for p, q in zip(a[:2], void, strict=True)) <= 1e-9
 
 
+MIDDLE_AT_THE_END: Said = {
+    "size": ['120"', '120"'],
+    "joists": {"every": '12"', "run": "depth"},
+    "openings": {"STAIR": {"at": ['16.75"', '4.5"'], "size": ['20"', '20"'], "trimmers": 1, "headers": 1}},
+    "blocking": [{"at": '60"', "between": [0, '20"']}],
+}
+"""The middle of its second bay is where the row of blocks ends."""
+
+
+@example(MIDDLE_AT_THE_END, 1.0, (17, 0))
 @settings(max_examples=40, deadline=None)
 @given(floors(), st.floats(-360, 360), st.tuples(st.integers(-900, 900), st.integers(-900, 900)))
 def test_turning_and_shifting_a_floor_changes_nothing_in_its_own_axes(
