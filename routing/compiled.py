@@ -20,6 +20,7 @@ def spread(
     goals: Any,
     wanted: int,
     limit: float,
+    bound: Any,
     now: int,
     distance: Any,
     before: Any,
@@ -42,6 +43,9 @@ def spread(
         So many goals settled end it.
     limit : float
         Nothing farther is looked at.
+    bound : (nodes,) float, or (0,)
+        What is left to the goal from each node at least, if that is known, and never falls along an edge by more than
+        the edge costs: the search then goes towards the goal.
     now : int
         A number that no search over these arrays has had: what earlier ones left in them is void.
     distance, before, by, seen, aimed : (nodes,) float and int
@@ -69,8 +73,10 @@ def spread(
         _push(keys, nodes, size, 0.0, source)
         size += 1
     settled = 0
+    guided = len(bound) > 0
     while size > 0:
-        far, node = keys[0], nodes[0]
+        node = nodes[0]
+        far = distance[node]
         size -= 1
         if size > 0:
             _sink(keys, nodes, size)
@@ -87,9 +93,10 @@ def spread(
             there = far
             for place in range(first[number], first[number + 1]):
                 there += price[edge[place]]
-            if there > limit or there == np.inf:
-                continue
             head = target[arc]
+            left = bound[head] if guided else 0.0
+            if there + left > limit or there + left == np.inf:
+                continue
             if seen[head] == -now:
                 continue
             again = seen[head] == now
@@ -103,9 +110,45 @@ def spread(
             distance[head] = there
             if size == room:
                 keys, nodes, room = _larger(keys, nodes, room)
-            _push(keys, nodes, size, there, head)
+            _push(keys, nodes, size, there + left, head)
             size += 1
     return settled
+
+
+@njit(cache=True)  # type: ignore[untyped-decorator, unused-ignore]
+def walked(goal: int, before: Any, by: Any, first: Any, edge: Any, origin: Any, a: Any, b: Any) -> tuple[Any, Any]:
+    """The way that a search found to a node of the core: nodes of the network, (n + 1,), and edges between them, (n,).
+
+    Parameters
+    ----------
+    before, by : (nodes,) int
+        Previous node and chain, as ``spread`` leaves them.
+    first, edge, origin : int
+        As in ``core.Core``.
+    a, b : (edges,) int
+        Nodes of the tracks at both ends of each edge.
+    """
+    count, node = 0, goal
+    while before[node] >= 0:
+        count += first[by[node] + 1] - first[by[node]]
+        node = before[node]
+    nodes = np.empty(count + 1, dtype=np.int64)
+    edges = np.empty(count, dtype=np.int64)
+    nodes[count] = origin[goal]
+    place, node = count, goal
+    while before[node] >= 0:
+        low, high = first[by[node]], first[by[node] + 1]
+        start = origin[before[node]]
+        place -= high - low
+        at = start
+        onward = a[edge[low]] == start or b[edge[low]] == start
+        for step in range(high - low):
+            number = edge[low + step] if onward else edge[high - 1 - step]
+            nodes[place + step] = at
+            edges[place + step] = number
+            at = b[number] if a[number] == at else a[number]
+        node = before[node]
+    return nodes, edges
 
 
 @njit(cache=True)  # type: ignore[untyped-decorator, unused-ignore]

@@ -118,21 +118,23 @@ def _rows(tracks: Tracks) -> Ints:
     """Number of the row that each candidate would be bored in, as ``holes.final_holes`` makes them."""
     table, members = tracks.bores, tracks.building.members
     slabs = {slab.assembly.id: slab for slab in tracks.slabs}
+    count = len(table.member)
+    slab_of, start, step = np.full(len(members), -1), np.zeros(len(members)), np.zeros(len(members))
+    for number in np.unique(table.member).tolist():
+        member, slab = members[number], slabs.get(members[number].assembly)
+        if slab is not None and is_wood_row(member.role):
+            slab_of[number] = slab.number
+            start[number] = float((np.array(member.origin) - slab.origin) @ slab.axes[1])
+            step[number] = float(np.array(member.along) @ slab.axes[1])
     into_other = np.asarray(np.isfinite(table.strip).all(axis=1))
-    numbers: dict[tuple[str, float], int] = {}
-    found = np.full(len(table.member), -1, dtype=np.int64)
-    for candidate in np.flatnonzero(table.hole < 0).tolist():
-        if table.pose[candidate] in PLATE_POSES:
-            continue
-        member = members[int(table.member[candidate])]
-        slab = slabs.get(member.assembly)
-        if slab is None or into_other[candidate] or not is_wood_row(member.role):
-            found[candidate] = len(found) + candidate  # a pass of its own
-            continue
-        start = np.array(member.origin) + table.along[candidate] * np.array(member.along) - slab.origin
-        key = (member.assembly, round(float(start @ slab.axes[1]), 3))
-        found[candidate] = numbers.setdefault(key, len(numbers))
-    return found
+    in_row = (slab_of[table.member] >= 0) & ~into_other
+    level = np.round(start[table.member] + table.along * step[table.member], 3)
+    alone = np.arange(count)  # a pass of its own
+    keys = np.stack([np.where(in_row, slab_of[table.member], -1), np.where(in_row, level, alone)], axis=1)
+    found = np.unique(keys, axis=0, return_inverse=True)[1].reshape(count)
+    never = (table.hole >= 0) | np.isin(np.array(table.pose), sorted(PLATE_POSES))
+    result: Ints = np.where(never, -1, found)
+    return result
 
 
 def ends_price(building: Building, kind: CableType, ends: Sequence[Box]) -> float:

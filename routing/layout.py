@@ -107,6 +107,12 @@ class Layout:
         with self.quoted(self.live(leg), self.barred(leg)) as prices:
             return _path(self.network, prices, leg, limit)
 
+    def lacks_holes(self, leg: Leg) -> bool:
+        """Whether a lost leg would find a way if no hole were full or too near another."""
+        prices = self.usage.prices_of_empty_holes(leg.kind.id)
+        with barring(prices, self.barred(leg)):
+            return bool(_path(self.network, prices, leg, np.inf)[1])
+
     def worth(self, leg: Leg, steps: Sequence[Step]) -> float:
         """Whole-number price of steps for a leg that is not laid."""
         with self.quoted(self.live(leg), NO_EDGES) as prices:

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from scipy.sparse import csr_array
 from scipy.sparse.csgraph import dijkstra
 
-from barnloom.routing.compiled import spread
+from barnloom.routing.compiled import spread, walked
 from barnloom.routing.core import Core, core_of
 from barnloom.routing.graph import Tracks
 from barnloom.routing.slab import Floats, Ints
@@ -27,6 +27,7 @@ QUANTUM = 1e-7
 TIE = 2.0**19
 Step = tuple[int, int, int]
 """(from node, to node, edge)."""
+UNKNOWN: Floats = np.empty(0)
 TICK_IN = 1 / 64
 """Lengths count in whole 64ths of an inch, so that equal sums of feet are equal to the last bit."""
 
@@ -182,6 +183,7 @@ def nearest(
     *,
     wanted: int | None = None,
     limit: float = np.inf,
+    bound: Floats = UNKNOWN,
 ) -> dict[int, Found]:
     """The cheapest ways from the nearest of several nodes to each goal.
 
@@ -191,6 +193,8 @@ def nearest(
         So many goals are enough, the nearest first; all of them if not given.
     limit : float
         Goals farther than this are left out, like those that nothing leads to.
+    bound : (nodes of the core,) float, optional
+        Least prices to a single goal, of ``from_everywhere`` at prices that are nowhere higher.
     """
     core, scratch = network.core, network.scratch
     now = scratch.for_nodes(len(core.origin))
@@ -206,6 +210,7 @@ def nearest(
         ends,
         len(goals) if wanted is None else wanted,
         float(limit),
+        bound,
         now,
         scratch.distance,
         scratch.before,
@@ -220,33 +225,48 @@ def nearest(
     }
 
 
+def from_everywhere(network: Network, prices: Floats, goal: int) -> Floats:
+    """Price of the cheapest way from every node of the core to a goal, (nodes of the core,); infinite if there is none.
+
+    A box is left by another node than it is entered by; as a way back is as good, the search sets out at the goal.
+    """
+    core, scratch = network.core, network.scratch
+    now = scratch.for_nodes(len(core.origin))
+    none = np.empty(0, dtype=np.int64)
+    start = core.node[np.array([goal - network.boxes], dtype=np.int64)]
+    spread(
+        core.start,
+        core.target,
+        core.chain,
+        core.first,
+        core.edge,
+        prices,
+        start,
+        none,
+        -1,
+        np.inf,
+        UNKNOWN,
+        now,
+        scratch.distance,
+        scratch.before,
+        scratch.by,
+        scratch.seen,
+        scratch.aimed,
+    )
+    found: Floats = np.where(np.abs(scratch.seen) == now, scratch.distance, np.inf)
+    boxes = np.arange(network.nodes - network.boxes, network.nodes)
+    out, into = core.node[boxes - network.boxes], core.node[boxes]
+    found[out] = found[into]
+    found[core.node[goal]] = 0.0
+    return found
+
+
 def _walked(network: Network, goal: int) -> list[Step]:
     """Steps over single edges to a node of the core that a search has just found."""
-    core, scratch = network.core, network.scratch
-    steps: list[Step] = []
-    node = goal
-    while (previous := int(scratch.before[node])) >= 0:
-        chain = int(scratch.by[node])
-        numbers = core.edge[core.first[chain] : core.first[chain + 1]].tolist()
-        at, end = int(core.origin[previous]), int(core.origin[node])
-        steps += _along(network, numbers, at, end)[::-1]
-        node = previous
-    return steps[::-1]
-
-
-def _along(network: Network, numbers: list[int], at: int, end: int) -> list[Step]:
-    """Steps of a chain from one of its ends to the other."""
-    if len(numbers) == 1:
-        return [(at, end, numbers[0])]
-    a, b = network.tracks.edges.a, network.tracks.edges.b
-    if at not in (a[numbers[0]], b[numbers[0]]):
-        numbers = numbers[::-1]
-    steps = []
-    for number in numbers:
-        there = int(b[number] if a[number] == at else a[number])
-        steps.append((at, there, number))
-        at = there
-    return [*steps[:-1], (steps[-1][0], end, steps[-1][2])]
+    core, scratch, edges = network.core, network.scratch, network.tracks.edges
+    nodes, numbers = walked(goal, scratch.before, scratch.by, core.first, core.edge, core.origin, edges.a, edges.b)
+    way = nodes.tolist()
+    return list(zip(way[:-1], way[1:], numbers.tolist(), strict=True))
 
 
 @contextmanager

@@ -66,25 +66,30 @@ def _routed(job: Job, legs: list[Leg], sizes: Sizes, orders: Mapping[str, Sequen
     job.talk(f"routing {len(legs)} cables")
     best = Layout(job.network, job.rooms)
     route(best, legs)
-    if best.lost:
-        # A cable that finds no way may find one through a second hole beside a full one; for prices it is not worth
-        # laying the tracks again (a tenth of a per cent in the boat shed).
-        job.talk("making room beside full holes")
-        roomier = Layout(network_of(tracks_of(job.ground, best.usage.full_places())), job.rooms)
-        route(roomier, legs)
-        best = min(best, roomier, key=lambda layout: (len(layout.lost), layout.price()))
-    if not best.tired and best.usage.holes.tires(list(best.usage.loads)):
+    if best.usage.holes.tires(list(best.usage.loads)):
         # From the tenth overhead hole on the next one costs more: then all do, for it is one of them that is spared.
-        tired = Layout(best.network, job.rooms, tired=True)
+        tired = Layout(job.network, job.rooms, tired=True)
         tired.restore(best.snapshot())
         again(tired, list(tired.legs))
         best = tired
-    if best.lost:
-        job.talk("looking for other feeds")
-        panels = {circuit.id: circuit.panel for circuit in job.building.circuits}
-        rescue(best, _other_feeders(job, best, sizes, orders))
-        root(best, panels)
+    _refed(job, best, sizes, orders)
+    if any(best.lacks_holes(leg) for leg in best.lost):
+        # What no other box can feed may find a way through a second hole beside a full one; for prices it is not worth
+        # laying the tracks again (a tenth of a per cent in the boat shed).
+        job.talk("making room beside full holes")
+        roomier = Layout(network_of(tracks_of(job.ground, best.usage.full_places())), job.rooms, tired=best.tired)
+        route(roomier, legs)
+        _refed(job, roomier, sizes, orders)
+        best = min(best, roomier, key=lambda layout: (len(layout.lost), layout.price()))
+    root(best, {circuit.id: circuit.panel for circuit in job.building.circuits})
     return best
+
+
+def _refed(job: Job, layout: Layout, sizes: Sizes, orders: Mapping[str, Sequence[str]]) -> None:
+    """Feed what found no way from another box, where one can."""
+    if layout.lost:
+        job.talk("looking for other feeds")
+        rescue(layout, _other_feeders(job, layout, sizes, orders))
 
 
 def feeds_by_circuit(building: Building, layout: Layout) -> dict[str, tuple[Pair, ...]]:

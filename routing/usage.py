@@ -165,18 +165,25 @@ class Usage:
         kind = self.types[cable_type]
         if cable_type not in self._edges:
             base = base_prices(self.tracks, kind)
-            self._edges[cable_type] = _EdgePrices(base, base.copy())
-            dear = np.arange(len(base))
-        else:
-            dear = self._stale_edges(self._edges[cable_type])
+            self._edges[cable_type] = _EdgePrices(base, self._priced(kind, base, bores))
+            return self._edges[cable_type].live
         its = self._edges[cable_type]
-        edges, price = self.tracks.edges, its.base[dear]
-        bore, lane = edges.bore[dear], edges.lane[dear]
-        price[bore >= 0] += whole_money(bores[bore[bore >= 0]])
-        if (lane >= 0).any():
-            price[lane >= 0] += self.full_lanes(kind, lane[lane >= 0])
-        its.live[dear] = price
+        stale = self._stale_edges(its)
+        its.live[stale] = self._priced(kind, its.base, bores, stale)
         return its.live
+
+    def prices_of_empty_holes(self, cable_type: str) -> Floats:
+        """The same, (edges,), as if no hole were bored yet, but bay sides taken as they are."""
+        kind = self.types[cable_type]
+        return self._priced(kind, base_prices(self.tracks, kind), self.alone_costs(cable_type))
+
+    def _priced(self, kind: CableType, base: Floats, bores: Floats, at: Ints | None = None) -> Floats:
+        """Prices of some edges, or of all, with those of their holes and bay sides."""
+        chosen: Ints | slice = slice(None) if at is None else at
+        price, bore, lane = base[chosen].copy(), self.tracks.edges.bore[chosen], self.tracks.edges.lane[chosen]
+        price[bore >= 0] += whole_money(bores[bore[bore >= 0]])
+        price[lane >= 0] += self.full_lanes(kind, lane[lane >= 0])
+        return price
 
     def unbored(self, edges: Ints) -> NDArray[np.bool_]:
         """Which of these edges, that go through candidates, want a new hole."""

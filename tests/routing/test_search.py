@@ -37,7 +37,7 @@ def random_network(seed: int, *, nodes: int = 40, edges: int = 110) -> tuple[Net
     number = np.tile(np.arange(len(ends)), 2)
     order = np.lexsort((head, tail))
     start = np.searchsorted(tail[order], np.arange(nodes + 1))
-    nowhere: Any = SimpleNamespace()
+    nowhere: Any = SimpleNamespace(edges=SimpleNamespace(a=ends[:, 0].copy(), b=ends[:, 1].copy()))
     own, same = np.arange(len(ends) + 1), np.arange(nodes)
     core = Core(start, head[order], number[order], own, own[:-1], same, same)
     network = Network(nowhere, start, head[order], number[order], tail[order] * nodes + head[order], nodes, 0, {}, core)
