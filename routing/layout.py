@@ -12,7 +12,7 @@ import numpy as np
 from barnloom.model.building import CableRule, CableType
 from barnloom.routing.cost import CANNOT, board_price, edge_prices, ends_price, making_price
 from barnloom.routing.graph import Tracks
-from barnloom.routing.search import Network, Step, barring, cheapest_path, whole_money
+from barnloom.routing.search import Network, Step, barring, cheapest_path, from_everywhere, whole_money
 from barnloom.routing.slab import Floats, Ints
 from barnloom.routing.trees import Pair
 from barnloom.routing.usage import Usage, base_prices
@@ -62,6 +62,7 @@ class Layout:
         self.paths: dict[str, list[Step]] = {}
         self._ways: dict[str, float] = {}
         self._plain: dict[str, Floats] = {}
+        self._least: dict[tuple[str, str], Floats] = {}
         self._on_board = self._board_edges()
         self._shaken: tuple[Ints, Floats] | None = None
 
@@ -105,13 +106,13 @@ class Layout:
     def find(self, leg: Leg, limit: float = np.inf) -> tuple[float, list[Step]]:
         """The cheapest way for a leg that is not laid, as a whole-number price and steps; infinity and none if none."""
         with self.quoted(self.live(leg), self.barred(leg)) as prices:
-            return _path(self.network, prices, leg, limit)
+            return self._path(prices, leg, limit)
 
     def lacks_holes(self, leg: Leg) -> bool:
         """Whether a lost leg would find a way if no hole were full or too near another."""
         prices = self.usage.prices_of_empty_holes(leg.kind.id)
         with barring(prices, self.barred(leg)):
-            return bool(_path(self.network, prices, leg, np.inf)[1])
+            return bool(self._path(prices, leg, np.inf)[1])
 
     def worth(self, leg: Leg, steps: Sequence[Step]) -> float:
         """Whole-number price of steps for a leg that is not laid."""
@@ -215,6 +216,30 @@ class Layout:
                 total += CANNOT if held is None else held
         return total
 
+    def _path(self, prices: Floats, leg: Leg, limit: float) -> tuple[float, list[Step]]:
+        network = self.network
+        source, target = network.out_of(leg.from_box), network.into(leg.to_box)
+        musts = [edges_of(network.tracks, name) for name in leg.rule.through]
+        if self.boxes[leg.from_box].kind == "panel" and not musts:
+            # A home run is looked for from its box on, for what is left to the panel at least is known from everywhere.
+            back, there = network.out_of(leg.to_box), network.into(leg.from_box)
+            price, steps = cheapest_path(network, prices, back, there, [], limit, self._to_panel(leg))
+            found = price, _turned_back(steps, source, target)
+        else:
+            found = cheapest_path(network, prices, source, target, musts, limit)
+        if leg.rule.holes is None or not found[1] or holes_passed(network.tracks, found[1]) == leg.rule.holes:
+            return found
+        # The cheapest way through its own holes leaves one out: now each of them is asked for, which takes far longer.
+        return cheapest_path(network, prices, source, target, _each_of(network.tracks, leg.rule.holes), limit)
+
+    def _to_panel(self, leg: Leg) -> Floats:
+        """Least price from everywhere to the panel that a leg begins at: with all holes there, and all bays free."""
+        key = (leg.kind.id, leg.from_box)
+        if key not in self._least:
+            base = base_prices(self.tracks, leg.kind)
+            self._least[key] = from_everywhere(self.network, base, self.network.into(leg.from_box))
+        return self._least[key]
+
     def _use(self, leg: Leg, steps: Sequence[Step], way: int) -> None:
         edges = np.array([edge for _, _, edge in steps], dtype=np.int64)
         bores, lanes = self.tracks.edges.bore[edges], self.tracks.edges.lane[edges]
@@ -246,14 +271,13 @@ def edges_of(tracks: Tracks, member_id: str) -> Ints:
     return np.concatenate(found)
 
 
-def _path(network: Network, prices: Floats, leg: Leg, limit: float) -> tuple[float, list[Step]]:
-    source, target = network.out_of(leg.from_box), network.into(leg.to_box)
-    musts = [edges_of(network.tracks, name) for name in leg.rule.through]
-    found = cheapest_path(network, prices, source, target, musts, limit)
-    if leg.rule.holes is None or not found[1] or holes_passed(network.tracks, found[1]) == leg.rule.holes:
-        return found
-    # The cheapest way through its own holes leaves one out: now with each of them asked for, which takes far longer.
-    return cheapest_path(network, prices, source, target, _each_of(network.tracks, leg.rule.holes), limit)
+def _turned_back(steps: Sequence[Step], source: int, target: int) -> list[Step]:
+    """Steps the other way round; boxes are left by other nodes than they are entered by."""
+    turned = [(b, a, edge) for a, b, edge in reversed(steps)]
+    if turned:
+        turned[0] = (source, *turned[0][1:])
+        turned[-1] = (turned[-1][0], target, turned[-1][2])
+    return turned
 
 
 def holes_passed(tracks: Tracks, steps: Sequence[Step]) -> tuple[str, ...]:

@@ -138,7 +138,7 @@ def money(distance: float) -> float:
     return float(np.floor(distance / TIE) * QUANTUM)
 
 
-def _spread(data: Floats, head: Arcs, start: Arcs, source: int, limit: float) -> tuple[Floats, Ints]:
+def _everywhere(data: Floats, head: Arcs, start: Arcs, source: int, limit: float) -> tuple[Floats, Ints]:
     """Distances and predecessors over arcs in CSR order."""
     nodes = len(start) - 1
     graph: csr_array[np.float64, tuple[int, int]] = csr_array((data, head, start), shape=(nodes, nodes))
@@ -150,7 +150,7 @@ def _spread(data: Floats, head: Arcs, start: Arcs, source: int, limit: float) ->
 
 def distances(network: Network, prices: Floats, source: int, limit: float = np.inf) -> tuple[Floats, Ints]:
     """Distances and predecessors from one node, (nodes,) each; nothing farther than ``limit``."""
-    return _spread(prices[network.edge], network.target, network.start, source, limit)
+    return _everywhere(prices[network.edge], network.target, network.start, source, limit)
 
 
 def walk(network: Network, before: Ints, target: int) -> list[Step]:
@@ -197,8 +197,37 @@ def nearest(
         Least prices to a single goal, of ``from_everywhere`` at prices that are nowhere higher.
     """
     core, scratch = network.core, network.scratch
-    now = scratch.for_nodes(len(core.origin))
     begins, ends = (core.node[np.array(nodes, dtype=np.int64)] for nodes in (sources, goals))
+    now = _spread(network, prices, begins, ends, len(goals) if wanted is None else wanted, limit, bound)
+    return {
+        goal: Found(float(scratch.distance[at]), _walked(network, at))
+        for goal, at in zip(goals, ends.tolist(), strict=True)
+        if scratch.aimed[at] == -now
+    }
+
+
+def from_everywhere(network: Network, prices: Floats, goal: int) -> Floats:
+    """Price of the cheapest way from every node of the core to a box, (nodes of the core,); infinite if there is none.
+
+    A box is left by another node than it is entered by; as every way back is as good, the search sets out at the goal.
+    """
+    core, scratch = network.core, network.scratch
+    out = core.node[np.arange(network.nodes - 2 * network.boxes, network.nodes - network.boxes)]
+    into = core.node[np.arange(network.nodes - network.boxes, network.nodes)]
+    start = core.node[np.array([goal - network.boxes])]
+    now = _spread(network, prices, start, np.empty(0, dtype=np.int64), -1, np.inf, UNKNOWN)
+    found: Floats = np.where(np.abs(scratch.seen) == now, scratch.distance, np.inf)
+    found[out] = found[into]
+    found[core.node[goal]] = 0.0
+    return found
+
+
+def _spread(
+    network: Network, prices: Floats, begins: Ints, ends: Ints, wanted: int, limit: float, bound: Floats
+) -> int:
+    """Search over the core, and return the number of the search; what it found is on the scratch paper."""
+    core, scratch = network.core, network.scratch
+    now = scratch.for_nodes(len(core.origin))
     spread(
         core.start,
         core.target,
@@ -208,7 +237,7 @@ def nearest(
         prices,
         begins,
         ends,
-        len(goals) if wanted is None else wanted,
+        wanted,
         float(limit),
         bound,
         now,
@@ -218,47 +247,7 @@ def nearest(
         scratch.seen,
         scratch.aimed,
     )
-    return {
-        goal: Found(float(scratch.distance[at]), _walked(network, at))
-        for goal, at in zip(goals, ends.tolist(), strict=True)
-        if scratch.aimed[at] == -now
-    }
-
-
-def from_everywhere(network: Network, prices: Floats, goal: int) -> Floats:
-    """Price of the cheapest way from every node of the core to a goal, (nodes of the core,); infinite if there is none.
-
-    A box is left by another node than it is entered by; as a way back is as good, the search sets out at the goal.
-    """
-    core, scratch = network.core, network.scratch
-    now = scratch.for_nodes(len(core.origin))
-    none = np.empty(0, dtype=np.int64)
-    start = core.node[np.array([goal - network.boxes], dtype=np.int64)]
-    spread(
-        core.start,
-        core.target,
-        core.chain,
-        core.first,
-        core.edge,
-        prices,
-        start,
-        none,
-        -1,
-        np.inf,
-        UNKNOWN,
-        now,
-        scratch.distance,
-        scratch.before,
-        scratch.by,
-        scratch.seen,
-        scratch.aimed,
-    )
-    found: Floats = np.where(np.abs(scratch.seen) == now, scratch.distance, np.inf)
-    boxes = np.arange(network.nodes - network.boxes, network.nodes)
-    out, into = core.node[boxes - network.boxes], core.node[boxes]
-    found[out] = found[into]
-    found[core.node[goal]] = 0.0
-    return found
+    return now
 
 
 def _walked(network: Network, goal: int) -> list[Step]:
@@ -279,14 +268,20 @@ def barring(prices: Floats, edges: Ints) -> Iterator[Floats]:
 
 
 def cheapest_path(
-    network: Network, prices: Floats, source: int, target: int, musts: list[Ints], limit: float = np.inf
+    network: Network,
+    prices: Floats,
+    source: int,
+    target: int,
+    musts: list[Ints],
+    limit: float = np.inf,
+    bound: Floats = UNKNOWN,
 ) -> tuple[float, list[Step]]:
     """Cheapest path that uses an edge of each set in ``musts``, in order: one copy of the graph a set.
 
-    Returns infinity and no steps if there is none.
+    Returns infinity and no steps if there is none. ``limit`` and ``bound`` are those of ``nearest``.
     """
     if not musts:
-        way = nearest(network, prices, [source], [target], limit=limit).get(target)
+        way = nearest(network, prices, [source], [target], limit=limit, bound=bound).get(target)
         return (np.inf, []) if way is None else (way.price, way.steps)
     n, layers = network.nodes, len(musts) + 1
     tails = np.repeat(np.arange(n), np.diff(network.start))
@@ -305,6 +300,6 @@ def cheapest_path(
         np.concatenate(data)[order],
     )
     start = np.searchsorted(tails_all, np.arange(n * layers + 1)).astype(np.int32)
-    found, before = _spread(data_all, heads_all, start, source, limit)
+    found, before = _everywhere(data_all, heads_all, start, source, limit)
     last = target + (layers - 1) * n
     return float(found[last]), walk(network, before, last)

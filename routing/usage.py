@@ -79,6 +79,7 @@ class Usage:
         self.bored: dict[int, set[int]] = {member: set() for member in self.of_member}
         """Candidates in use, by member."""
         self._states: dict[tuple[str, int, tuple[tuple[int, tuple[str, ...]], ...]], Floats] = {}
+        self._sizes: dict[int, float] = {}
         self._fills: dict[tuple[float, tuple[str, ...]], bool] = {}
         self._through, self._along = _Index(tracks.edges.bore), _Index(tracks.edges.lane)
         self.lane_count = np.zeros(len(tracks.lane_room_in), dtype=np.int64)
@@ -92,6 +93,7 @@ class Usage:
             for stale in self._stale.values():
                 stale.add(member)
             load = self.loads.setdefault(bore, [])
+            self._sizes.pop(bore, None)
             if step > 0:
                 load.append(cable_type)
                 self.bored[member].add(bore)
@@ -208,10 +210,10 @@ class Usage:
         price = self._alone[cable_type][group]
         bit = self._alone_bit[cable_type][group]
         loaded = sorted(self.bored[member])
-        for bore in (one for one in loaded if table.hole[one] < 0):
-            size = self._size(bore)
-            apart = np.hypot(table.along[group] - table.along[bore], table.across[group] - table.across[bore])
-            near = apart < (bit + size) / 2 + self._gap(member, np.maximum(bit, size)) - 1e-6
+        new = np.array([one for one in loaded if table.hole[one] < 0], dtype=np.int64)
+        if len(new):
+            apart = np.hypot(table.along[group, None] - table.along[new], table.across[group, None] - table.across[new])
+            near = (apart < self._least_apart(member, bit[:, None], self._sizes_of(new)) - 1e-6).any(axis=1)
             price[near & (table.hole[group] < 0)] = np.inf
         for bore in loaded:
             price[group == bore] = 0.0 if self.bit_for(bore, [*self.loads[bore], cable_type]) is not None else np.inf
@@ -241,6 +243,11 @@ class Usage:
         room = np.maximum(side, 1) * self.tracks.lane_sides[lanes]
         return np.where(self.lane_count[lanes] + kind.sheaths <= room, 0.0, np.inf)
 
+    def _least_apart(self, member: int, one: Floats | float, other: Floats | float) -> Floats:
+        """From middle to middle of two new holes of these sizes in a member."""
+        larger = np.maximum(one, other)
+        return np.asarray((np.asarray(one) + other) / 2 + self._gap(member, larger))
+
     def _gap(self, member_number: int, diameter_in: Floats | float) -> Floats | float:
         """Wood kept between two holes of a member, the larger of them of this size."""
         role = self.tracks.building.members[member_number].role
@@ -252,21 +259,23 @@ class Usage:
         """Whether a hole of this size keeps its distance from the other loaded ones in its member."""
         table = self.tracks.bores
         member = int(table.member[bore])
-        for other in sorted(self.bored[member]):
-            if other == bore or table.hole[other] >= 0:
-                continue
-            apart = np.hypot(table.along[other] - table.along[bore], table.across[other] - table.across[bore])
-            size = self._size(other)
-            if apart < (bit + size) / 2 + self._gap(member, max(bit, size)) - 1e-6:
-                return False
-        return True
+        others = np.array([one for one in self.bored[member] if one != bore and table.hole[one] < 0], dtype=np.int64)
+        if not len(others):
+            return True
+        apart = np.hypot(table.along[others] - table.along[bore], table.across[others] - table.across[bore])
+        return bool((apart >= self._least_apart(member, bit, self._sizes_of(others)) - 1e-6).all())
+
+    def _sizes_of(self, bores: Ints) -> Floats:
+        return np.array([self._size(bore) for bore in bores.tolist()])
 
     def _size(self, bore: int) -> float:
-        table = self.tracks.bores
-        for k, bit in enumerate(self.tools.bits_in):
-            if table.legal[bore, k] and self._fill(bit, self.loads[bore]):
-                return bit
-        return self.tools.bits_in[-1]
+        """Size of the hole that is bored at a candidate for what is in it."""
+        if bore not in self._sizes:
+            legal, load = self.tracks.bores.legal[bore], self.loads[bore]
+            bits = [bit for bit, ok in zip(self.tools.bits_in, legal.tolist(), strict=True) if ok]
+            fit = (bit for bit in bits if self._fill(bit, load))
+            self._sizes[bore] = next(fit, self.tools.bits_in[-1])
+        return self._sizes[bore]
 
     def full_places(self) -> dict[str, tuple[float, ...]]:
         """Members with a hole that takes no further cable, and the places beside it for a second one."""
