@@ -16,11 +16,13 @@ from barnloom.routing.job import Job
 from barnloom.routing.wiring.kinds import Sizes
 
 Effort = Literal["quick", "normal", "long"]
-ROUNDS: dict[Effort, int] = {"quick": 0, "normal": 30, "long": 900}
+ROUNDS: dict[Effort, int] = {"quick": 0, "normal": 30, "long": 300}
 """Times that prices are shared out anew."""
 DARE, PATIENCE, LESS, KEEP = 0.3, 5, 0.7, 0.75
 """A step aims at so much of the gap to the plan's cost; after so many rounds with no gain at so much less; and it keeps
 so much of the last one's direction."""
+LARGE = 30
+"""So many times fewer rounds in a building for which little can be kept from one to the next."""
 MARGIN = 1e-3
 """Money taken off for what sums of floats may err by."""
 Progress = Callable[[int, float], None]
@@ -65,6 +67,7 @@ def lower_bound(
 def bounded(problem: Problem, upper: float, rounds: int, progress: Progress = lambda *_: None) -> Bound:
     """The same for a problem as plain data, with so many rounds."""
     items, trees = problem.items, Trees(problem)
+    rounds = rounds // LARGE if trees.big else rounds
     # Overhead holes tire after the first few: all of them count, less that many of the dearest; or none at all.
     most = float(items.tired.max(initial=0.0)) if problem.fresh > 0 else 0.0
     starts = []

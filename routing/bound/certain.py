@@ -13,7 +13,7 @@ from barnloom.model.electrical.tables import conductor_volume
 from barnloom.model.limits import Limits
 from barnloom.routing.cost import making_key
 from barnloom.routing.wiring.kinds import Sizes, Store
-from barnloom.routing.wiring.room import Rooms
+from barnloom.routing.wiring.room import Inside, Rooms
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,38 +66,61 @@ def _cheapest(store: Store, circuit: Circuit, cable: str, sizes: Sizes) -> Cable
     said = store.types.get(circuit.cable)
     family = said.family if said is not None else store.family
     size = said.awg if said is not None else sizes.of(circuit.id, cable)
-
-    fit = [k for k in store.types.values() if k.family == family and k.awg == size and not k.parts and k.conductors > 1]
+    fewest = said.conductors if said is not None else 1
+    fit = [k for k in store.types.values() if k.family == family and k.awg == size and not k.parts]
+    fit = [k for k in fit if k.conductors > fewest]
     return min([*([said] if said is not None else []), *fit], key=lambda kind: (kind.price_ft, kind.id))
 
 
-def boxes_and_devices(building: Building, limits: Limits, legs: Sequence[Leg]) -> float:
-    """Money for boxes as bought, each with one cable of every circuit in it, and for making up what is in them."""
+def boxes_and_devices(building: Building, limits: Limits, legs: Sequence[Leg]) -> tuple[float, dict[str, float]]:
+    """
+    What boxes and devices cost at least.
+
+    Returns
+    -------
+    certain : float
+        Money for every box with one cable of each of its circuits, and for making up what is in them.
+    more : dict of box to float
+        Money for each further cable in a box, however many there are.
+    """
     price, rooms = building.prices, Rooms(building, limits)
-    total = 0.0
+    thin = {leg.circuit.id: 0 for leg in legs}
+    for leg in legs:
+        thin[leg.circuit.id] = max(thin[leg.circuit.id], leg.kind.awg)
+    total, more = 0.0, {}
     for box in building.boxes:
         own = [leg for leg in legs if leg.box == box.id]
         if not own:
             continue
         if box.kind == "box":
-            total += _box_price(rooms, box.id, own)
+            cables = [(leg.circuit.id, thin[leg.circuit.id], 2) for leg in own]
+            known = box.id not in rooms.unknown and all(leg.kind.awg for leg in legs if leg.circuit in _circuits(own))
+            first = _box_price(rooms, box.id, cables) if known else 0.0
+            total += first if np.isfinite(first) else 0.0
+            if known and len(own) == 1 and np.isfinite(first):
+                most = max(box.cables_max, 1)
+                prices = [_box_price(rooms, box.id, cables * count) for count in range(2, most + 1)]
+                more[box.id] = min(((later - first) / n for n, later in enumerate(prices, 1)), default=0.0)
         made = (price[making_key(building, one)] for one in building.devices if one.box == box.id)
         total += price["minute"] * sum(made)
-    return total
+    return total, {box: step for box, step in more.items() if 0 < step < np.inf}
 
 
-def _box_price(rooms: Rooms, box: str, legs: Sequence[Leg]) -> float:
-    """The cheapest box that holds one cable of two conductors of each circuit: more of them never want a smaller one."""
-    sizes = [(leg.circuit.id, leg.kind.awg, 2) for leg in legs]
-    if box in rooms.unknown or not all(awg for _, awg, _ in sizes):
-        return 0.0
-    fill = sum(line.total_in3 for line in rooms.fill(box, sizes, None))
-    largest = max(conductor_volume(awg) for _, awg, _ in sizes)
-    prices = [0.0 if not rooms.offers[box] else np.inf]
+def _circuits(legs: Sequence[Leg]) -> list[Circuit]:
+    return [leg.circuit for leg in legs]
+
+
+def _box_price(rooms: Rooms, box: str, cables: Sequence[Inside]) -> float:
+    """Price of the cheapest box that holds cables, folding them in included; infinite if none does.
+
+    More or larger cables never want a cheaper one: they fit into fewer, and into none more easily.
+    """
+    fill = sum(line.total_in3 for line in rooms.fill(box, cables, None))
+    largest = max(conductor_volume(awg) for _, awg, _ in cables)
+    prices = [0.0] if not rooms.offers[box] else []
     for offer in rooms.offers[box]:
         taken = rooms.limits["fill.clamps"] * offer.clamps_inside + rooms.limits["fill.stud"] * offer.stud
         held = fill + taken * largest
         if fits(held, offer.volume_in3):
             prices.append(offer.price + (0.0 if easy(held, offer.volume_in3, rooms.limits) else rooms.tight))
-    best = min(prices)
-    return best if np.isfinite(best) else 0.0
+    return min(prices, default=np.inf)

@@ -102,7 +102,7 @@ def _held(building: Building, limits: Limits, bit: float) -> int:
     single = [kind for kind in building.cable_types if not kind.parts]
     count = cables_per_hole(bit, building.tools.per_hole)
     for kind in single:  # the thinnest and narrowest first: what does not fit of these fits of none
-        thin = min(other.thickness_in for other in single), min(other.width_in for other in single)
+        thin = (min(other.thickness_in for other in single), min(other.width_in for other in single))
         while count > 1 and not at_most(np.hypot(thin[1], count * thin[0]), limits["hole.fill_share"] * bit):
             count -= 1
         assert stack_diagonal([kind]) >= np.hypot(thin[1], thin[0]) - 1e-9  # noqa: S101

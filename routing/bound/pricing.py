@@ -6,8 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.sparse import csr_array
-from scipy.sparse.csgraph import dijkstra
 
 from barnloom.routing.bound.compiled import reach
 from barnloom.routing.bound.problem import Cable
@@ -33,17 +31,18 @@ class Pricer:
         self._before, self._by, self._seen = (np.zeros(self._nodes, dtype=np.int32) for _ in range(3))
         self._now = 0
 
-    def ahead(self, box: str, cables: Sequence[Cable]) -> Floats:
-        """(nodes,) what any of some cables costs at least from each node to a box, items and ends not counted."""
+    def ahead(self, box: str, cables: Sequence[Cable], limit: float) -> Floats:
+        """(nodes,) what any of some cables costs at least from each node to a box, items and ends not counted.
+
+        ``limit``: nothing is looked for that is farther; that much it costs at least.
+        """
         ways = self.ways
         price = cables[0].prices
         for cable in cables[1:]:
             price = np.minimum(price, cable.prices)
-        graph = csr_array((price[ways.edge], ways.target, ways.start), shape=(self._nodes, self._nodes))
-        out = ways.boxes[box]
-        found = np.asarray(dijkstra(graph, indices=out))
+        found = ways.distances(box, price, limit)
         # A box is left by one node and entered by another; all other ways are as long in either direction.
-        found[out + ways.into] = 0.0
+        found[ways.boxes[box] + ways.into] = 0.0
         return found
 
     def reach(self, cable: Cable, feeder: str, ahead: Floats, prices: Floats) -> tuple[float, Way | None]:

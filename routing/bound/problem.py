@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.sparse import csr_array
+from scipy.sparse.csgraph import connected_components
 
 from barnloom.model.building import Circuit
 from barnloom.routing.bound.certain import Leg, boxes_and_devices, legs_of
@@ -60,8 +62,9 @@ def problem_of(job: Job, sizes: Sizes) -> Problem:
     on_edges = _Standing(ways.track)
     told = any(rule.holes is not None for rule in building.cable_rules)
     kept_out = on_edges(np.empty(0, dtype=np.int64) if told else tracks.taken)
-    slack, pull_ft = building.lengths.slack_share, building.prices["minute"] * building.prices["pull_ft"]
+    slack, pull_ft = (building.lengths.slack_share, building.prices["minute"] * building.prices["pull_ft"])
     boxes = {box.id: box for box in building.boxes}
+    certain, further = boxes_and_devices(building, job.limits, legs)
 
     def cable(leg: Leg, names: list[str]) -> Cable:
         prices = ways.prices(leg.kind, slack, pull_ft)
@@ -70,7 +73,10 @@ def problem_of(job: Job, sizes: Sizes) -> Problem:
         for member in leg.avoid:
             prices[on_edges(edges_of(tracks, member))] = np.inf
         feeders = [leg.feeder] if leg.feeder in names else [name for name in names if name != leg.box]
-        ends = {name: ends_price(building, leg.kind, (boxes[name], boxes[leg.box])) for name in feeders}
+        ends = {
+            name: ends_price(building, leg.kind, (boxes[name], boxes[leg.box])) + further.get(name, 0.0)
+            for name in feeders
+        }
         return Cable(box=leg.box, prices=ways.of_edges(prices), ends=ends, free=leg.done)
 
     def tree(circuit: Circuit) -> Tree:
@@ -83,16 +89,13 @@ def problem_of(job: Job, sizes: Sizes) -> Problem:
         ways=ways,
         items=items,
         trees=[tree(circuit) for circuit in building.circuits],
-        certain=boxes_and_devices(building, job.limits, legs),
+        certain=certain,
         fresh=int(building.prices["fatigue_after"]),
     )
 
 
 def _reachable(ways: Ways, legs: list[Leg]) -> list[Leg]:
     """Those of which the box hangs together with the panel, by whatever way."""
-    from scipy.sparse import csr_array
-    from scipy.sparse.csgraph import connected_components
-
     nodes = len(ways.start) - 1
     graph = csr_array((np.ones(len(ways.target)), ways.target, ways.start), shape=(nodes, nodes))
     _, part = connected_components(graph, directed=False)

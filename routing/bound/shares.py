@@ -38,7 +38,7 @@ class Shares:
         """Of the price of its group, to each item."""
         self.heads = np.zeros((0, len(price)))
         self.pairs = np.zeros((0, len(price)))
-        self._to_heads, self._to_pairs, self._to_each = self.heads, self.pairs, np.zeros(len(price))
+        self._to_heads, self._to_pairs, self._to_each = (self.heads, self.pairs, np.zeros(len(price)))
 
     def of(self, leg: int, pair: int) -> Floats:
         """(items,) what a cable into a leg's box pays; ``pair``: number of the two boxes, or -1 for one from a panel."""
@@ -66,27 +66,31 @@ class Shares:
         self._grow(1 + max((pair for _, pair, _ in used), default=-1))
         for direction in (self._to_heads, self._to_pairs, self._to_each):
             direction *= keep
-        paying = np.zeros(len(self.price))
+        paying, used_at_all = np.zeros(len(self.price)), np.zeros(len(self.price))
         for leg, pair, items in used:
             self._to_heads[leg, items] += 1 - keep
             self._to_each[items] += 1 - keep
             if pair >= 0:
                 self._to_pairs[pair, items] += 1 - keep
             paying[items] += self.of(leg, pair)[items]
+            used_at_all[items] = 1.0
         some = np.flatnonzero(self._to_each > SMALL)
-        heads, pairs, each = self._to_heads[:, some], self._to_pairs[:, some], self._to_each[some]
+        heads, pairs, each = (self._to_heads[:, some], self._to_pairs[:, some], self._to_each[some])
         norm = float((heads**2).sum() + (pairs**2).sum() + (each**2 / self.room[some]).sum())
         step = max(missing, 0.0) / max(norm, SMALL)
         self.heads[:, some] += step * heads
         self.pairs[:, some] += step * pairs
         self.each[some] += step * each / self.room[some]
-        self._give(step * paying / np.maximum(self.price + self.given, SMALL))
+        budget = self.price + self.given
+        # What is paid for in full asks for more of its group's price; so does what nobody can pay for yet.
+        asking = np.where(budget > SMALL, paying / np.maximum(budget, SMALL), 1.0 * (paying >= 0) * used_at_all)
+        self._give(step * asking)
         self._fit()
 
     def _grow(self, pairs: int) -> None:
         count = len(self.price)
         if not len(self.heads):
-            self.heads, self._to_heads = np.zeros((self.legs, count)), np.zeros((self.legs, count))
+            self.heads, self._to_heads = (np.zeros((self.legs, count)), np.zeros((self.legs, count)))
         if pairs > len(self.pairs):
             more = np.zeros((max(pairs, 2 * len(self.pairs)) - len(self.pairs), count))
             self.pairs = np.concatenate([self.pairs, more])

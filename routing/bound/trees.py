@@ -15,6 +15,10 @@ Used = tuple[int, int, Ints]
 LATELY = 8
 """A cable that was in a cheapest tree so many rounds ago is priced at once, before it is asked for."""
 MUCH = 1e6
+HELD = 5e7
+"""Numbers that are kept of what is left from each node to each box; of larger buildings, what is needed at the time."""
+REACH = 40.0
+"""Money up to which it is looked for what is left to a box in a larger building; what is farther costs as much at least."""
 
 
 class Trees:
@@ -25,9 +29,12 @@ class Trees:
         self.pairs: dict[tuple[int, int, int], int] = {}
         """By circuit and places of two boxes in it."""
         self.circuits: list[_Circuit] = []
+        boxes = sum(len(tree.cables) + 1 for tree in problem.trees)
+        self.big = boxes * len(problem.ways.start) > HELD
+        """Whether what lies ahead of all boxes is too much to be kept."""
         count = 0
         for tree in problem.trees:
-            self.circuits.append(_Circuit(tree, count, self.pricer))
+            self.circuits.append(_Circuit(tree, count, self.pricer, REACH if self.big else np.inf))
             count += len(tree.cables)
         self.count = count
         """Cables in all."""
@@ -37,6 +44,8 @@ class Trees:
         total, used = 0.0, []
         for number, circuit in enumerate(self.circuits):
             price, own = self._cheapest(number, circuit, shares, now)
+            if self.big:
+                circuit.forget()
             total += price
             used += own
         return total, used
@@ -49,7 +58,7 @@ class Trees:
             cable, ways[u, v] = circuit.tree.cables[v - 1], None
             if not cable.free:
                 paid = shares.of(circuit.first + v - 1, self._pair(number, u, v))
-                far, ways[u, v] = self.pricer.reach(cable, circuit.names[u], circuit.ahead[u], paid)
+                far, ways[u, v] = self.pricer.reach(cable, circuit.names[u], circuit.ahead(u), paid)
                 price[u, v] = far + cable.ends[circuit.names[u]]
 
         for (u, v), last in circuit.lately.items():
@@ -80,15 +89,27 @@ class Trees:
 class _Circuit:
     """A tree with what its cables cost at least, and those that were in a cheapest one lately."""
 
-    def __init__(self, tree: Tree, first: int, pricer: Pricer) -> None:
-        self.tree, self.first = tree, first
+    def __init__(self, tree: Tree, first: int, pricer: Pricer, limit: float) -> None:
+        self.tree, self.first, self.pricer, self.limit = tree, first, pricer, limit
         self.names = [tree.panel, *(cable.box for cable in tree.cables)]
-        self.ahead: list[Floats] = [pricer.ahead(name, tree.cables) for name in self.names] if tree.cables else []
+        self._ahead: dict[int, Floats] = {}
         self.least = np.full((len(self.names), len(self.names)), np.inf)
         self.lately: dict[tuple[int, int], int] = {}
         ways = pricer.ways
-        for v, cable in enumerate(tree.cables, 1):
-            for u, name in enumerate(self.names):
+        for u, name in enumerate(self.names):
+            for v, cable in enumerate(tree.cables, 1):
                 if name in cable.ends:
-                    far = float(self.ahead[u][ways.boxes[cable.box] + ways.into])
+                    far = float(self.ahead(u)[ways.boxes[cable.box] + ways.into])
                     self.least[u, v] = 0.0 if cable.free else far + cable.ends[name]
+        if np.isfinite(limit):
+            self.forget()
+
+    def ahead(self, u: int) -> Floats:
+        """(nodes,) what is left at least from each node to a box of the circuit."""
+        if u not in self._ahead:
+            self._ahead[u] = self.pricer.ahead(self.names[u], self.tree.cables, self.limit)
+        return self._ahead[u]
+
+    def forget(self) -> None:
+        """Make room: what is left to boxes is found anew when it is asked for."""
+        self._ahead.clear()

@@ -6,13 +6,17 @@ and staples; the README says why, edge by edge.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.sparse import csr_array
+from scipy.sparse.csgraph import dijkstra
 
 from barnloom.model.boring import bands
-from barnloom.model.building import CableType
+from barnloom.model.building import CableType, Vec
 from barnloom.routing.bores import aims, clear_of_plates, narrowed, plate_price, single_bored
 from barnloom.routing.bound.items import Items
 from barnloom.routing.compiled import chains
@@ -25,7 +29,7 @@ from barnloom.routing.ports import Meeting
 from barnloom.routing.slab import Floats, Ints
 from barnloom.routing.wishes import Exit, face_sight_below, sight_below
 
-OVERHEAD_SHARE, FACE_SHARE = 0.75, 0.5
+OVERHEAD_SHARE, FACE_SHARE = 0.5, 0.9
 """A run takes one staple at least, and one for each stretch of so many inches: any mean of the two is a bound."""
 MOVED_IN = 1e-6
 """Two places nearer than this are one."""
@@ -57,6 +61,13 @@ class Ways:
     def prices(self, kind: CableType, slack_share: float, pull_ft: float) -> Floats:
         """(stretches,) least price of each for a cable of a kind, items not counted."""
         return self.inches / 12 * (kind.price_ft * (1 + slack_share) + pull_ft) + self.money
+
+    def distances(self, box: str, prices: Floats, limit: float = np.inf) -> Floats:
+        """(nodes,) what it costs from a box to each node, at prices of edges, or a limit where it costs more."""
+        nodes = len(self.start) - 1
+        graph = csr_array((prices[self.edge], self.target, self.start), shape=(nodes, nodes))
+        found = np.asarray(dijkstra(graph, indices=self.boxes[box], limit=limit))
+        return np.minimum(found, limit)
 
     def of_edges(self, prices: Floats) -> Floats:
         """(edges,) prices of stretches summed up."""
@@ -94,6 +105,8 @@ class _Maker:
         self.turn = minute * price["turn"]
         wall, overhead = (minute * price[name] + price["staple_each"] for name in ("staple_wall", "staple_overhead"))
         self.least = min(wall, overhead)
+        above = np.array([abs(face.normal[2]) > 0.5 for face in tracks.faces], dtype=bool)
+        self.on_face = np.append(np.where(above, overhead, wall), 0.0)
         on_wall = np.array([slab.assembly.kind == "wall" for slab in tracks.slabs], dtype=bool)
         self.staple = np.append(np.where(on_wall, wall, overhead), 0.0)
         self.share = np.append(np.where(on_wall, 0.0, OVERHEAD_SHARE), 0.0)
@@ -136,6 +149,14 @@ class _Maker:
         found: NDArray[np.bool_] = (nodes >= self.faces[0]) & (nodes < self.faces[1])
         return found
 
+    def _face(self, nodes: Ints | int) -> Ints:
+        """Numbers of the faces that nodes are on."""
+        return np.asarray(np.searchsorted(self.tracks.face_base, nodes, side="right")) - 1
+
+    def _face_end(self, face: int) -> float:
+        """Price of one end of a sure run over a face."""
+        return float(self.on_face[face]) * (1 - FACE_SHARE) / 2
+
     def _passing(self) -> Floats:
         price, edges = self.tracks.building.prices, self.tracks.edges
         money = np.zeros(len(edges.a))
@@ -147,11 +168,12 @@ class _Maker:
     def _steep(self) -> NDArray[np.bool_]:
         """Nodes in a slab's depth that are reached through wood so thick that its hole is a sure run by itself."""
         edges, tracks = self.edges, self.tracks
-        found, other = np.zeros(tracks.node_count, dtype=bool), np.zeros(tracks.node_count, dtype=bool)
+        found, other = (np.zeros(tracks.node_count, dtype=bool), np.zeros(tracks.node_count, dtype=bool))
         for number in np.flatnonzero(edges.via >= 0).tolist():
             way = tracks.ways[edges.via[number]]
             ends = [int(edges.a[number]), int(edges.b[number])]
-            if isinstance(way, PortWay) and abs(way.far_bit_in - way.near_bit_in) >= STEP_IN:
+            through = isinstance(way, PortWay) and abs(way.far_bit_in - way.near_bit_in) >= STEP_IN
+            if through or (isinstance(way, Landing) and self._drops(way)):
                 found[ends] = True
             else:
                 other[ends] = True
@@ -159,6 +181,13 @@ class _Maker:
         deep[tracks.through_base : tracks.through_base + len(tracks.through_at)] = True
         steep: NDArray[np.bool_] = found & ~other & deep
         return steep
+
+    def _drops(self, way: Landing) -> bool:
+        """Whether a way from a face ends with a stretch through the slab's depth that counts."""
+        slab = self.tracks.slabs[way.slab]
+        line = [self.tracks.faces[way.face].point(way.along), *way.via, slab.world(way.u, way.v, slab.plane_in)]
+        legs = _long_legs(line)
+        return len(legs) > 0 and abs(float(legs[-1] @ slab.axes[2])) > STRAIGHT
 
     def _free_nodes(self, steep: NDArray[np.bool_]) -> None:
         """Free copies of all faces' nodes, and of slabs' places that short steps join with a steep node's."""
@@ -196,7 +225,8 @@ class _Maker:
         a, b = edges.a[numbers], edges.b[numbers]
         slab, sure = self.places.slab[a], self.sure[numbers]
         fastened = sure & (edges.staples[numbers] > 0)
-        staples = self.staple[slab] * self.share[slab] * self.inches[numbers] / self.support
+        count, share = self.inches[numbers] / self.support, self.share[slab]
+        staples = self.staple[slab] * (share * count + (1 - share) * np.maximum(count - 1, 0.0))
         self._add(a, b, numbers, np.where(fastened, staples, 0.0))
         a, b, numbers = a[~sure], b[~sure], numbers[~sure]
         self._add(other[a], other[b], numbers)
@@ -205,7 +235,8 @@ class _Maker:
 
     def _over_faces(self, numbers: Ints) -> None:
         a, b, sure = self.edges.a[numbers], self.edges.b[numbers], self.sure[numbers]
-        staples = self.least * FACE_SHARE * self.inches[numbers] / self.support
+        count = self.inches[numbers] / self.support
+        staples = self.on_face[self._face(a)] * (FACE_SHARE * count + (1 - FACE_SHARE) * np.maximum(count - 1, 0.0))
         self._add(a, b, numbers, np.where(sure, staples, 0.0))
         self._add(self.free[a[~sure]], self.free[b[~sure]], numbers[~sure])
 
@@ -229,20 +260,35 @@ class _Maker:
             count = max(2, int(np.ceil(self.inches[number] / self.support - 1e-6)))
             self._one(a, b, number, count * self.staple[way.slab] if self.sure[number] else 2 * self.least)
         elif isinstance(way, Exit | FaceExit) and self.sure[number]:
-            face = isinstance(way, FaceExit)
-            end = self.least * (1 - FACE_SHARE) / 2 if isinstance(way, FaceExit) else float(self._end(way.slab))
-            self._one(a, b, number, end)
-            assert face or b % 2 == ALONG or a % 2 == ALONG  # noqa: S101 - boxes in bays are left along the members
+            self._one(
+                a, b, number, self._face_end(way.face) if isinstance(way, FaceExit) else float(self._end(way.slab))
+            )
         else:
-            bend = self.turn if isinstance(way, Joint) and self._bends(way) else 0.0
+            bends, ends, between = self._bends(way)
             for one, price_one, sure_one in self._stands_for(a):
                 for two, price_two, sure_two in self._stands_for(b):
-                    more = bend if sure_one and sure_two else 0.0
-                    self._one(one, two, number, price_one + price_two + more)
+                    turns = (
+                        bends + (ends[0] and sure_one) + (ends[1] and sure_two) + (between and sure_one and sure_two)
+                    )
+                    self._one(one, two, number, price_one + price_two + self.turn * turns)
 
-    def _bends(self, way: Joint) -> bool:
-        one, other = self.tracks.faces[way.face_a], self.tracks.faces[way.face_b]
-        return abs(float(one.direction @ other.direction)) < STRAIGHT
+    def _bends(self, way: object) -> tuple[int, tuple[bool, bool], bool]:
+        """Turns in the line of a way over corners itself, with a sure run over the face at either end, and of the two."""
+        tracks = self.tracks
+        if isinstance(way, Joint):
+            faces = [tracks.faces[way.face_a], tracks.faces[way.face_b]]
+            line = [faces[0].point(way.along_a), *way.via, faces[1].point(way.along_b)]
+        elif isinstance(way, Landing):
+            faces, slab = [tracks.faces[way.face]], tracks.slabs[way.slab]
+            line = [faces[0].point(way.along), *way.via, slab.world(way.u, way.v, slab.plane_in)]
+        else:
+            return 0, (False, False), False
+        legs = _long_legs(line)
+        if not len(legs):
+            return (0, (False, False), len(faces) > 1 and _apart(faces[0].direction, faces[1].direction))
+        inner = sum(float(one @ other) < STRAIGHT for one, other in pairwise(legs))
+        last = len(faces) > 1 and _apart(legs[-1], faces[-1].direction)
+        return inner, (_apart(legs[0], faces[0].direction), last), False
 
     def _one(self, tail: int, head: int, number: int, more: float) -> None:
         self._add(np.array([tail]), np.array([head]), np.array([number]), more)
@@ -255,8 +301,21 @@ class _Maker:
             end = float(self._end(int(self.places.slab[node])))
             found = [(one, end if one % 2 == ALONG else 0.0, True) for one in (node, other)]
         elif self.faces[0] <= node < self.faces[1]:
-            found = [(node, self.least * (1 - FACE_SHARE) / 2, True)]
+            found = [(node, self._face_end(int(self._face(node))), True)]
         return [*found, (free, 0.0, False)] if free >= 0 else found
+
+
+def _long_legs(line: Sequence[Vec | Floats]) -> Floats:
+    """(n, 3) directions of those stretches of a line that count."""
+    legs = np.diff(np.array([np.asarray(point) for point in line]), axis=0)
+    lengths = np.linalg.norm(legs, axis=1)
+    result: Floats = legs[lengths >= STEP_IN] / lengths[lengths >= STEP_IN, None]
+    return result
+
+
+def _apart(one: Floats, other: Floats) -> bool:
+    """Whether two directions are not on one line, whichever way each is gone."""
+    return abs(float(one @ other)) < STRAIGHT
 
 
 def _arcs(

@@ -295,7 +295,7 @@ def check_lines(job: Job, plan: Plan) -> int:
                     on = problem.items.of_edge[(tracks.edges.a >= low) & (tracks.edges.a < high)]
                     prices[on[on >= 0]] = np.where(np.isinf(prices[on[on >= 0]]), 0.0, prices[on[on >= 0]])
             at = circuit.names.index(line.from_box)
-            far, _ = trees.pricer.reach(cable, line.from_box, circuit.ahead[at], prices)
+            far, _ = trees.pricer.reach(cable, line.from_box, circuit.ahead(at), prices)
             assert far <= drawn_price(plan, line.id) + 1e-6, line.id
             assert circuit.names[n + 1] == cable.box
             checked += 1
