@@ -9,7 +9,6 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 
 import numpy as np
-from scipy.sparse.csgraph import minimum_spanning_tree
 
 from barnloom.model.building import Building, CableRule, CableType, Circuit
 from barnloom.model.wiring import DeviceKind
@@ -209,8 +208,21 @@ def _limits(building: Building, circuit: Circuit, kind: CableType) -> list[float
     places = {box.id: box.at for box in building.boxes}
     at = np.array([places[box] for box in circuit.boxes])
     apart = np.linalg.norm(at[:, None] - at[None, :], axis=2)
-    longest = float(minimum_spanning_tree(apart).toarray().max())
+    longest = _longest_link(apart)
     return [reach(kind, building, longest), reach(kind, building, 3 * longest), np.inf]
+
+
+def _longest_link(apart: Floats) -> float:
+    """The longest link of the shortest tree over places that are so far apart, (places, places)."""
+    near, longest = apart[0].copy(), 0.0
+    left = np.ones(len(apart), dtype=bool)
+    left[0] = False
+    while left.any():
+        at = int(np.argmin(np.where(left, near, np.inf)))
+        longest = max(longest, float(near[at]))
+        left[at] = False
+        near = np.minimum(near, apart[at])
+    return longest
 
 
 def _ways(network: Network, prices: Floats, circuit: Circuit, kind: CableType, limit: float) -> dict[Pair, Way]:

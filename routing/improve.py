@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
@@ -20,7 +21,8 @@ from barnloom.routing.wiring.wired import wired
 SAME_MONEY = 1e-6
 TREES_ANEW = 3
 """Most times that the trees of all circuits are looked at again, now that other circuits' holes are there to share."""
-TRIES = {"quick": 0, "normal": 2, "long": 60}
+Effort = Literal["quick", "normal", "long"]
+TRIES: Mapping[Effort, int] = {"quick": 0, "normal": 2, "long": 60}
 """By effort, for each cable, how often some cables are taken out and put back by other prices of holes."""
 TAKEN_OUT = (2, 7)
 """At least so many cables are taken out at a time, and fewer than so many."""
@@ -38,7 +40,7 @@ class Kept:
     orders: Mapping[str, Sequence[str]]
 
 
-def improvements(job: Job, best: Settled, sizes: Sizes, effort: str) -> Iterator[Kept]:
+def improvements(job: Job, best: Settled, sizes: Sizes, effort: Effort) -> Iterator[Kept]:
     """Make cables cheaper, and return every state that was, beginning with the one given.
 
     Circuit by circuit another tree at the prices that the others leave, as long as some circuit gains; then so many
@@ -61,8 +63,11 @@ def improvements(job: Job, best: Settled, sizes: Sizes, effort: str) -> Iterator
         if not gained:
             break
     dice = np.random.Generator(np.random.PCG64(SEED))
-    for _ in range(TRIES[effort] * len(layout.paths)):
-        if _shaken_loose(layout, dice):
+    price, names = layout.price(), sorted(layout.paths)
+    for _ in range(TRIES[effort] * len(names)):
+        found = _shaken_loose(layout, names, price, dice)
+        if found < price:
+            price = found
             yield kept()
 
 
@@ -85,25 +90,26 @@ def _tree_anew(job: Job, best: Settled, sizes: Sizes, circuit: Circuit) -> Mappi
     return None
 
 
-def _shaken_loose(layout: Layout, dice: np.random.Generator) -> bool:
-    """Take out some cables that share holes, and put them back by shaken prices; kept if that gains."""
-    before, kept = layout.price(), layout.snapshot()
-    names = list(layout.paths)
-    first = names[int(dice.integers(len(names)))]
-    chosen = _neighbours(layout, first, int(dice.integers(*TAKEN_OUT)), dice)
-    legs = [layout.lift(name)[0] for name in chosen]
+def _shaken_loose(layout: Layout, names: Sequence[str], price: float, dice: np.random.Generator) -> float:
+    """Take out some cables, put them back by shaken prices, and return what all costs then; undone if no less."""
+    chosen = _neighbours(layout, names, dice)
+    lifted = [layout.lift(name) for name in chosen]
     layout.shake(_row_factors(layout, dice))
-    for leg in legs:
+    for leg, _ in lifted:
         layout.lay(leg, layout.find(leg)[1])
     layout.shake(None)
     for name in chosen:
         leg, steps = layout.lift(name)
         _, better = layout.find(leg, layout.worth(leg, steps) if steps else np.inf)
         layout.lay(leg, better or steps)
-    if layout.price() < before - SAME_MONEY:
-        return True
-    layout.restore(kept)
-    return False
+    found = layout.price()
+    if found < price - SAME_MONEY:
+        return found
+    for name in chosen:
+        layout.lift(name)
+    for leg, steps in lifted:
+        layout.lay(leg, steps)
+    return price
 
 
 def _row_factors(layout: Layout, dice: np.random.Generator) -> Floats:
@@ -113,14 +119,13 @@ def _row_factors(layout: Layout, dice: np.random.Generator) -> Floats:
     return result
 
 
-def _neighbours(layout: Layout, name: str, count: int, dice: np.random.Generator) -> list[str]:
-    """So many cables, in an order by chance: one, those that share holes with it before others."""
-    bore = layout.tracks.edges.bore
-    holes = {
-        other: {int(bore[edge]) for _, _, edge in steps if bore[edge] >= 0} for other, steps in layout.paths.items()
-    }
-    others = [other for other in layout.paths if other != name]
-    mixed = [others[at] for at in dice.permutation(len(others)).tolist()]
-    near = sorted(mixed, key=lambda other: not holes[other] & holes[name])
-    picked = [name, *near][:count]
+def _neighbours(layout: Layout, names: Sequence[str], dice: np.random.Generator) -> list[str]:
+    """Some cables in an order by chance: one, of those that share holes with it as many as are wanted, else any."""
+    first = names[int(dice.integers(len(names)))]
+    wanted = int(dice.integers(*TAKEN_OUT))
+    picked = [first]
+    for group in (layout.sharing_holes(first), names):
+        for at in dice.permutation(len(group)).tolist():
+            if len(picked) < wanted and group[at] not in picked:
+                picked.append(group[at])
     return [picked[at] for at in dice.permutation(len(picked)).tolist()]

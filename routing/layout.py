@@ -35,6 +35,17 @@ class Leg:
     rule: CableRule
 
 
+@dataclass(frozen=True, slots=True)
+class _Laid:
+    """What a cable that is laid uses and costs: candidates and lanes, boards by member, money of its way and ends."""
+
+    holes: list[int]
+    lanes: list[int]
+    boards: frozenset[int]
+    way: float
+    ends: float
+
+
 Lie = tuple[tuple[Leg, list[Step]], ...]
 """All legs with their paths (no steps: lost), at some moment."""
 
@@ -60,7 +71,10 @@ class Layout:
         self._making = making_price(network.tracks.building)
         self.legs: dict[str, Leg] = {}
         self.paths: dict[str, list[Step]] = {}
-        self._ways: dict[str, float] = {}
+        self._laid: dict[str, _Laid] = {}
+        self._users: dict[int, dict[str, None]] = {}
+        self._in_box: dict[str, list[Inside]] = defaultdict(list)
+        self._box_prices: dict[str, float] = {}
         self._plain: dict[str, Floats] = {}
         self._least: dict[tuple[str, str], Floats] = {}
         self._on_board = self._board_edges()
@@ -89,19 +103,36 @@ class Layout:
     def lay(self, leg: Leg, steps: list[Step]) -> None:
         """Put a cable where it goes; without steps it is wanted, and lost."""
         self.legs[leg.id] = leg
-        if steps:
-            self.paths[leg.id] = steps
-            self._use(leg, steps, 1)
-            if leg.kind.id not in self._plain:
-                self._plain[leg.kind.id] = edge_prices(self.tracks, leg.kind)
-            self._ways[leg.id] = float(self._plain[leg.kind.id][[edge for _, _, edge in steps]].sum())
+        if not steps:
+            return
+        self.paths[leg.id] = steps
+        laid = self._laid[leg.id] = self._as_laid(leg, steps)
+        self.usage.add(leg.kind.id, laid.holes, laid.lanes)
+        for hole in laid.holes:
+            self._users.setdefault(hole, {})[leg.id] = None
+        for end in (leg.from_box, leg.to_box):
+            self._in_box[end] += [(leg.circuit, *one) for one in self.store.inside(leg.kind)]
+            self._box_prices.pop(end, None)
 
     def lift(self, name: str) -> tuple[Leg, list[Step]]:
         """Take a cable out, and return it with its path (no steps if it had none)."""
         leg, steps = self.legs.pop(name), self.paths.pop(name, [])
-        if steps:
-            self._use(leg, steps, -1)
+        if not steps:
+            return leg, steps
+        laid = self._laid.pop(name)
+        self.usage.add(leg.kind.id, laid.holes, laid.lanes, -1)
+        for hole in laid.holes:
+            self._users[hole].pop(name, None)
+        for end in (leg.from_box, leg.to_box):
+            for one in self.store.inside(leg.kind):
+                self._in_box[end].remove((leg.circuit, *one))
+            self._box_prices.pop(end, None)
         return leg, steps
+
+    def sharing_holes(self, name: str) -> list[str]:
+        """Other cables in the holes of one that is laid, in the order of its holes."""
+        found = {other: None for hole in self._laid[name].holes for other in self._users[hole]}
+        return [other for other in found if other != name]
 
     def find(self, leg: Leg, limit: float = np.inf) -> tuple[float, list[Step]]:
         """The cheapest way for a leg that is not laid, as a whole-number price and steps; infinity and none if none."""
@@ -187,11 +218,7 @@ class Layout:
 
     def inside(self) -> dict[str, list[Inside]]:
         """Cables in each box, lost ones left out."""
-        inside: dict[str, list[Inside]] = defaultdict(list)
-        for leg in (self.legs[name] for name in self.paths):
-            for end in (leg.from_box, leg.to_box):
-                inside[end] += [(leg.circuit, *one) for one in self.store.inside(leg.kind)]
-        return inside
+        return {box: list(cables) for box, cables in self._in_box.items()}
 
     def price(self) -> float:
         """What it all costs, in money, as ``cost.plan_cost`` counts a finished plan.
@@ -199,22 +226,34 @@ class Layout:
         What is only known of drawn lines (whole staples, steps too short for a turn) is counted by the foot.
         """
         building = self.tracks.building
-        total = self._making + sum(self._ways[name] for name in self.paths if not self.legs[name].rule.done)
-        total += CANNOT * (len(self.legs) - len(self.paths))
+        total = self._making + CANNOT * (len(self.legs) - len(self.paths))
+        total += sum(laid.way + laid.ends for laid in self._laid.values())
         total += self.usage.holes.total(list(self.usage.loads))
-        for leg in self.legs.values():
-            if not leg.rule.done:
-                total += ends_price(building, leg.kind, (self.boxes[leg.from_box], self.boxes[leg.to_box]))
-        run = [edge for name, steps in self.paths.items() if not self.legs[name].rule.done for _, _, edge in steps]
-        boards = set(self._on_board[run].tolist()) - {-1}
-        total += sum(board_price(building, building.members[number]) for number in boards)
-        inside = self.inside()
-        for name, cables in inside.items():
+        boards = frozenset().union(*(laid.boards for laid in self._laid.values()))
+        total += sum(board_price(building, building.members[number]) for number in sorted(boards))
+        return total + sum(self._box_price(name) for name, cables in self._in_box.items() if cables)
+
+    def _box_price(self, name: str) -> float:
+        if name not in self._box_prices:
             box = self.boxes[name]
-            if box.kind == "box":
-                held = self.rooms.price(box, cables)
-                total += CANNOT if held is None else held
-        return total
+            held = self.rooms.price(box, self._in_box[name]) if box.kind == "box" else 0.0
+            self._box_prices[name] = CANNOT if held is None else held
+        return self._box_prices[name]
+
+    def _as_laid(self, leg: Leg, steps: Sequence[Step]) -> _Laid:
+        edges = np.array([edge for _, _, edge in steps], dtype=np.int64)
+        bores, lanes = self.tracks.edges.bore[edges], self.tracks.edges.lane[edges]
+        if leg.kind.id not in self._plain:
+            self._plain[leg.kind.id] = edge_prices(self.tracks, leg.kind)
+        ends = self.boxes[leg.from_box], self.boxes[leg.to_box]
+        done = leg.rule.done
+        return _Laid(
+            holes=bores[bores >= 0].tolist(),
+            lanes=lanes[lanes >= 0].tolist(),
+            boards=frozenset() if done else frozenset(self._on_board[edges].tolist()) - {-1},
+            way=0.0 if done else float(self._plain[leg.kind.id][edges].sum()),
+            ends=0.0 if done else ends_price(self.tracks.building, leg.kind, ends),
+        )
 
     def _path(self, prices: Floats, leg: Leg, limit: float) -> tuple[float, list[Step]]:
         network = self.network
@@ -239,11 +278,6 @@ class Layout:
             base = base_prices(self.tracks, leg.kind)
             self._least[key] = from_everywhere(self.network, base, self.network.into(leg.from_box))
         return self._least[key]
-
-    def _use(self, leg: Leg, steps: Sequence[Step], way: int) -> None:
-        edges = np.array([edge for _, _, edge in steps], dtype=np.int64)
-        bores, lanes = self.tracks.edges.bore[edges], self.tracks.edges.lane[edges]
-        self.usage.add(leg.kind.id, bores[bores >= 0].tolist(), lanes[lanes >= 0].tolist(), way)
 
 
 def barred_edges(network: Network, rule: CableRule, ends: Sequence[str]) -> Ints:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
@@ -13,7 +14,7 @@ from barnloom.routing.cost import plan_cost
 from barnloom.routing.explain import unreached_why
 from barnloom.routing.feeds import Trees, chosen_trees, plain_kind
 from barnloom.routing.holes import final_holes
-from barnloom.routing.improve import Kept, improvements
+from barnloom.routing.improve import Effort, Kept, improvements
 from barnloom.routing.job import Job, Talk, job_of
 from barnloom.routing.layout import Layout
 from barnloom.routing.lengths import cable_of
@@ -30,9 +31,12 @@ from barnloom.routing.wiring.kinds import Sizes, Store
 from barnloom.routing.wiring.sizing import Rating, ratings
 from barnloom.routing.wiring.told import stepped_up, wiring_warnings
 
+LEAST_SAID = 0.5
+"""Percent by which the gap has to have fallen before it is told again."""
+
 
 def plan_building(
-    building: Building, *, earlier: Plan | None = None, effort: str = "normal", progress: Talk | None = None
+    building: Building, *, earlier: Plan | None = None, effort: Effort = "normal", progress: Talk | None = None
 ) -> Plan:
     """Plan a building: sizes, trees, routes; anew where what was routed asks for larger conductors.
 
@@ -56,7 +60,7 @@ def plan_building(
         raise SceneError(faults)
     sizes = Sizes(circuits={name: rating.awg for name, rating in rated.items()})
     job = job_of(building, progress or (lambda _: None), earlier)
-    usual, feeds = rated, _earlier_feeds(job)
+    usual, first, feeds = rated, sizes, _earlier_feeds(job)
     while True:
         job.talk("choosing which box feeds which")
         trees = chosen_trees(job.network, sizes, job.rooms, feeds=feeds, settled=sizes.thick())
@@ -68,24 +72,59 @@ def plan_building(
         job.talk("routing again with larger conductors")
         rated, sizes = grown
         feeds = feeds_by_circuit(building, best.layout)
-    interrupted = False
+    interrupted, bound = False, None
     if not left_out(building, best.layout):
         known, interrupted = _searched(job, best, sizes, effort)
         for kept in _spread(known):
             best.layout.restore(kept.lie)
-            cheaper, its_half = _whole(job, Settled(best.layout, kept.orders), rated, sizes)
-            # What would want larger conductors again, or breaks a limit that only shows in the whole, is left for one
-            # before it that does not.
-            sound = not any(finding.severity == "fault" for finding in check(cheaper))
-            if cheaper.cost < found.cost and sound and grown_sizes(cheaper, its_half, rated, sizes) is None:
-                found, half = cheaper, its_half
+            cheaper = _sound(job, Settled(best.layout, kept.orders), rated, sizes)
+            if cheaper is not None and cheaper[0].cost < found.cost:
+                found, half = cheaper
                 break
+        bound = _bound(job, first, found.cost, "quick" if interrupted else effort)
     more = stepped_up(building, found.cables, found.makeups)
-    searched = Searched(effort=effort, interrupted=interrupted)
-    return replace(found, resized=(*resized(found, half, usual, sizes), *more), searched=searched)
+    return replace(
+        found,
+        lower_bound=bound,
+        resized=(*resized(found, half, usual, sizes), *more),
+        searched=Searched(effort=effort, interrupted=interrupted),
+    )
 
 
-def _searched(job: Job, best: Settled, sizes: Sizes, effort: str) -> tuple[list[Kept], bool]:
+def _sound(job: Job, best: Settled, rated: Mapping[str, Rating], sizes: Sizes) -> tuple[Plan, Assembled] | None:
+    """A state of the search as a whole plan; None if it breaks a limit, or would want larger conductors again.
+
+    Both only show in the whole: what lies beside what in the end, and how much voltage is lost.
+    """
+    try:
+        found, half = _whole(job, best, rated, sizes)
+        grown = grown_sizes(found, half, rated, sizes)
+    except SceneError:
+        return None
+    if grown is not None or any(finding.severity == "fault" for finding in check(found)):
+        return None
+    return found, half
+
+
+def _bound(job: Job, sizes: Sizes, cost: float, effort: Effort) -> float:
+    """What no plan of the building can cost less than, with conductors no larger than their loads ask for."""
+    from barnloom.routing.bound import lower_bound
+
+    job.talk("proving what no plan can cost less than")
+
+    said = math.inf
+
+    def told(_: int, value: float) -> None:
+        nonlocal said
+        gap = 100 * (cost / value - 1) if value > 0 else math.inf
+        if gap < said - LEAST_SAID:
+            said = gap
+            job.talk(f"no plan costs less than {value:.2f}: {gap:.1f} % is the most that this one is above the best")
+
+    return lower_bound(job, sizes, upper=cost, effort=effort, progress=told).value
+
+
+def _searched(job: Job, best: Settled, sizes: Sizes, effort: Effort) -> tuple[list[Kept], bool]:
     """All states that a search for a cheaper plan has come to, each cheaper, and whether it was interrupted."""
     known: list[Kept] = []
     try:

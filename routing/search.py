@@ -13,8 +13,6 @@ from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import csr_array
-from scipy.sparse.csgraph import dijkstra
 
 from barnloom.routing.compiled import spread, walked
 from barnloom.routing.core import Core, core_of
@@ -140,8 +138,11 @@ def money(distance: float) -> float:
 
 def _everywhere(data: Floats, head: Arcs, start: Arcs, source: int, limit: float) -> tuple[Floats, Ints]:
     """Distances and predecessors over arcs in CSR order."""
+    from scipy.sparse import csr_array
+    from scipy.sparse.csgraph import dijkstra
+
     nodes = len(start) - 1
-    graph: csr_array[np.float64, tuple[int, int]] = csr_array((data, head, start), shape=(nodes, nodes))
+    graph = csr_array((data, head, start), shape=(nodes, nodes))
     indices = np.array([source])
     found, before = dijkstra(graph, directed=True, indices=indices, return_predecessors=True, limit=limit)
     found, before = found[0], before[0]

@@ -63,6 +63,8 @@ class Ground:
     limits: Limits
     slabs: tuple[Slab, ...]
     faces: tuple[Face, ...]
+    origins: tuple[float, ...]
+    """Of each slab, the coordinate v from which its rows count."""
     exits: tuple[tuple[Exit, ...], ...]
     wishes: tuple[Wishes, ...]
     gates: tuple[Gate, ...]
@@ -80,12 +82,13 @@ def ground_of(building: Building, limits: Limits) -> Ground:
     slabs = slabs_of(building, limits)
     faces = faces_of(building)
     hosts = {slab.assembly.id: slab for slab in slabs}
+    origins = [row_origin(slab, building.members) for slab in slabs]
     notes: list[str] = []
     exits: list[list[Exit]] = [[] for _ in slabs]
     for box in building.boxes:
         if box.host in hosts and not box.side:
             slab = hosts[box.host]
-            found = exits_of(box, slab, building.members, building.tools.grid_in)
+            found = exits_of(box, slab, origins[slab.number], building.tools.grid_in)
             exits[slab.number] += found
             short = [e.short_in for e in found if e.short_in > 0]
             if short:
@@ -98,6 +101,7 @@ def ground_of(building: Building, limits: Limits) -> Ground:
         limits=limits,
         slabs=tuple(slabs),
         faces=tuple(faces),
+        origins=tuple(origins),
         exits=tuple(tuple(own) for own in exits),
         wishes=tuple(wishes),
         gates=tuple(gates_of(building, slabs, limits)),
@@ -125,7 +129,7 @@ def tracks_of(ground: Ground, extra: Mapping[str, tuple[float, ...]] | None = No
     maker = BoreMaker(building, limits, ground.aims)
     collector = Collector()
     ports = _ports(building, limits, slabs, gates, wishes, maker, extra or {})
-    lines_u, lines_v = _lines(building, slabs, wishes, ports, meetings, landings, extra or {})
+    lines_u, lines_v = _lines(ground, ports, extra or {})
 
     sizes = [2 * len(u) * len(v) for u, v in zip(lines_u, lines_v, strict=True)]
     base = np.concatenate(([0], np.cumsum(sizes, dtype=np.int64))).astype(np.int64)
@@ -293,25 +297,20 @@ def _ports(
 
 
 def _lines(
-    building: Building,
-    slabs: Sequence[Slab],
-    wishes: Sequence[Wishes],
-    ports: Sequence[_Port],
-    meetings: Sequence[Meeting],
-    landings: Sequence[Landing],
-    extra: Mapping[str, tuple[float, ...]],
+    ground: Ground, ports: Sequence[_Port], extra: Mapping[str, tuple[float, ...]]
 ) -> tuple[list[Floats], list[Floats]]:
+    building, slabs, wishes = ground.building, ground.slabs, ground.wishes
     us = [[*w.u, *_between(w.own_u)] for w in wishes]
     vs = [list(w.v) for w in wishes]
     for port in ports:
         for number, local in ((port.gate.near, port.near), (port.gate.far, port.far)):
             us[number] += list(local[:, 0])
             vs[number] += list(local[:, 1])
-    for meeting in meetings:
+    for meeting in ground.meetings:
         for number, (u, v) in ((meeting.slab_a, meeting.at_a), (meeting.slab_b, meeting.at_b)):
             us[number].append(u)
             vs[number].append(v)
-    for landing in landings:
+    for landing in ground.landings:
         us[landing.slab].append(landing.u)
         vs[landing.slab].append(landing.v)
     # Walls of a storey share their heights, so that a row may go round a corner.
@@ -328,10 +327,13 @@ def _lines(
         rows += [x + way * building.tools.bits_in[0] / 2 for x in stops for way in (-1, 1)]
         if slab.assembly.kind == "wall":
             shared = np.array(heights.get(slab.assembly.storey, [])) - float(slab.origin[2])
-            origin = row_origin(slab, building.members)
-            rows += list(on_rows(unique_sorted(shared), origin, building.tools.grid_in, True)) if len(shared) else []
+            rows += (
+                list(on_rows(unique_sorted(shared), ground.origins[n], building.tools.grid_in, True))
+                if len(shared)
+                else []
+            )
         us[n] += list(slab.sliver_middles())
-        rows += _grid_neighbours(unique_sorted(rows), row_origin(slab, building.members), building.tools.grid_in)
+        rows += _grid_neighbours(unique_sorted(rows), ground.origins[n], building.tools.grid_in)
         # A cable that comes into a bay and goes out of it the same way turns at the member's side.
         sides = [*us[n], *slab.cells.u.ravel()]
         lines_u.append(_turn_lines(slab.cells.u, unique_sorted(sides), slab.assembly.extent_u))

@@ -53,14 +53,14 @@ def on_rows(values: Floats, origin: float, grid_in: float, up: bool) -> Floats:
     return result
 
 
-def exits_of(box: Box, slab: Slab, members: tuple[Member, ...], grid_in: float) -> list[Exit]:
+def exits_of(box: Box, slab: Slab, origin: float, grid_in: float) -> list[Exit]:
     """Ways out of a box in a slab: along v both ways, straight for its ``rise_in`` as far as there is room.
 
     A wall box has its entry points in the middle of its top and bottom faces; a box in a floor or roof at its own (u,
-    v). Where neither way has the full room, the longer one is offered with what is missing.
+    v). Where neither way has the full room, the longer one is offered with what is missing. ``origin`` is that of the
+    slab's rows.
     """
     half = box.size_in[1] / 2 if slab.assembly.kind == "wall" else 0.0
-    origin = row_origin(slab, members)
     column = slab.occupied[cell_at(slab.faces_u, box.u_in)]
     found = []
     for way in (1, -1):

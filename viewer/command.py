@@ -343,7 +343,6 @@ def _sweep(arguments: argparse.Namespace) -> int:
 
 def _write_lists(plan: Plan, folder: Path) -> None:
     from barnloom.routing.store import plan_to_json
-    from barnloom.viewer.asbuilt import as_built_text
     from barnloom.viewer.boxcards import boxes_text
     from barnloom.viewer.lists import cables_text, holes_text
     from barnloom.viewer.questions import questions_text
@@ -356,8 +355,11 @@ def _write_lists(plan: Plan, folder: Path) -> None:
         "boxes.txt": boxes_text(plan),
         "questions.txt": questions_text(plan),
         **csv_tables(plan),
-        **({"as-built.txt": as_built_text(plan)} if plan.as_built else {}),
     }
+    if plan.as_built:
+        from barnloom.viewer.asbuilt import as_built_text
+
+        texts["as-built.txt"] = as_built_text(plan)
     for name, text in texts.items():
         (folder / name).write_bytes(text.encode("utf-8"))
 

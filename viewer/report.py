@@ -154,6 +154,14 @@ def _feet_lines(rows: Iterable[tuple[str, totals.Share]], *, metric: bool) -> li
 _NAME_COLUMNS = 46
 
 
+def _within(cost: float, bound: float) -> str:
+    if round(cost, 2) <= round(bound, 2):
+        return "so this one is optimal"
+    if bound <= 0:
+        return "which says nothing"
+    return f"so this one is at most {100 * (cost / bound - 1):.1f} % above the best"
+
+
 def _cost_lines(plan: Plan) -> list[str]:
     parts = sorted(plan.cost_parts.items(), key=lambda part: (-part[1], part[0]))
     column = max((width(name) for name, _ in parts), default=0)
@@ -162,5 +170,5 @@ def _cost_lines(plan: Plan) -> list[str]:
         lines.append("  the search was interrupted: this is the best plan found until then")
     bound = "lower bound: not proven yet"
     if plan.lower_bound is not None:
-        bound = f"lower bound {plan.lower_bound:.2f}: no plan can cost less"
+        bound = f"lower bound {plan.lower_bound:.2f}: no plan can cost less, {_within(plan.cost, plan.lower_bound)}"
     return [*lines, f"  {padded('total', column)}  {plan.cost:>10.2f}", f"  {bound}"]

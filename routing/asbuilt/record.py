@@ -14,6 +14,7 @@ from barnloom.model.cables import pairs_of
 from barnloom.model.lengths import format_length
 from barnloom.model.limits import Limits, at_least, cited
 from barnloom.routing.asbuilt.moves import Moves, MovesError, Place
+from barnloom.routing.improve import Effort
 from barnloom.routing.plan import AsBuilt, Bore, Cable, Moved, Plan
 from barnloom.routing.planner import plan_building
 from barnloom.routing.store import natural_key, plan_hash
@@ -24,7 +25,7 @@ _NOTHING = AsBuilt(plans=(), drilled=(), moved=(), pulled=(), made_up=(), other_
 
 
 def as_built(
-    plan: Plan, moves: Moves, *, effort: str = "normal", progress: Callable[[str], None] | None = None
+    plan: Plan, moves: Moves, *, effort: Effort = "normal", progress: Callable[[str], None] | None = None
 ) -> Plan:
     """
     Fix what is done of a plan, and plan the rest anew around it; nothing that stays is renamed.
