@@ -71,7 +71,7 @@ def bounded(problem: Problem, upper: float, rounds: int, progress: Progress = la
     # Overhead holes tire after the first few: all of them count, less that many of the dearest; or none at all.
     most = float(items.tired.max(initial=0.0)) if problem.fresh > 0 else 0.0
     starts = []
-    for tiring in sorted({0.0, most}):
+    for tiring in [most] if trees.big else sorted({0.0, most}):
         shares = Shares(items, items.price + np.minimum(items.tired, tiring), trees.count)
         certain = problem.certain - tiring * problem.fresh
         starts.append((certain + trees.cheapest(shares, 0)[0], certain, shares))

@@ -1,4 +1,4 @@
-"""What any plan pays: boxes and devices whatever the routes, and for each cable its ends; the cheapest cable of a leg."""
+"""What any plan pays for boxes and devices, whatever its routes; and the cables that it has, each the cheapest one."""
 
 from __future__ import annotations
 
@@ -94,7 +94,8 @@ def boxes_and_devices(building: Building, limits: Limits, legs: Sequence[Leg]) -
             continue
         if box.kind == "box":
             cables = [(leg.circuit.id, thin[leg.circuit.id], 2) for leg in own]
-            known = box.id not in rooms.unknown and all(leg.kind.awg for leg in legs if leg.circuit in _circuits(own))
+            circuits = {leg.circuit.id for leg in own}
+            known = box.id not in rooms.unknown and all(leg.kind.awg for leg in legs if leg.circuit.id in circuits)
             first = _box_price(rooms, box.id, cables) if known else 0.0
             total += first if np.isfinite(first) else 0.0
             if known and len(own) == 1 and np.isfinite(first):
@@ -104,10 +105,6 @@ def boxes_and_devices(building: Building, limits: Limits, legs: Sequence[Leg]) -
         made = (price[making_key(building, one)] for one in building.devices if one.box == box.id)
         total += price["minute"] * sum(made)
     return total, {box: step for box, step in more.items() if 0 < step < np.inf}
-
-
-def _circuits(legs: Sequence[Leg]) -> list[Circuit]:
-    return [leg.circuit for leg in legs]
 
 
 def _box_price(rooms: Rooms, box: str, cables: Sequence[Inside]) -> float:

@@ -64,7 +64,7 @@ def reach(
         if size > 0:
             _sink(keys, nodes, size)
         if node == goal:
-            return distance[goal]
+            return float(distance[goal])
         far = distance[node]
         if node != source and key > far + ahead[node] + SAME:
             continue
@@ -87,3 +87,36 @@ def reach(
             _push(keys, nodes, size, whole, head)
             size += 1
     return np.inf
+
+
+@njit(cache=True)  # type: ignore[untyped-decorator, unused-ignore]
+def spread_out(start: Any, target: Any, edge: Any, price: Any, source: int, limit: float, distance: Any) -> None:
+    """Dijkstra from one node to all that are no farther than a limit.
+
+    Parameters
+    ----------
+    distance : (nodes,) float
+        The limit everywhere; distances come in its place.
+    """
+    room = 1024
+    keys = np.empty(room, dtype=np.float64)
+    nodes = np.empty(room, dtype=np.int64)
+    _push(keys, nodes, 0, 0.0, source)
+    distance[source] = 0.0
+    size = 1
+    while size > 0:
+        far, node = keys[0], nodes[0]
+        size -= 1
+        if size > 0:
+            _sink(keys, nodes, size)
+        if far > distance[node]:
+            continue
+        for arc in range(start[node], start[node + 1]):
+            there, head = far + price[edge[arc]], target[arc]
+            if there >= distance[head]:
+                continue
+            distance[head] = there
+            if size == room:
+                keys, nodes, room = _larger(keys, nodes, room)
+            _push(keys, nodes, size, there, head)
+            size += 1

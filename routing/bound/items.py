@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from barnloom.model.building import Building, Role
-from barnloom.model.cables import cables_per_hole, stack_diagonal
+from barnloom.model.cables import cables_per_hole
 from barnloom.model.limits import Limits, at_most
 from barnloom.routing.bores import PLATES, is_wood_row
 from barnloom.routing.cost import OVERHEAD_POSES, PLATE_POSES, bore_price, bore_prices
@@ -49,7 +49,7 @@ def items_of(tracks: Tracks) -> Items:
     overhead = np.array([table.pose[b] in OVERHEAD_POSES for b in new], dtype=bool)
     alone = np.array([bore_price(price, building.members[table.member[b]], table.pose[b]) for b in new])
     costs = bore_prices(tracks)[new] + np.where(overhead, minute * price["ladder_move"] / 3, 0.0)
-    tired = np.where(overhead, alone * max(price["fatigue"] - 1, 0.0), 0.0)
+    tired = np.where(overhead, alone * (price["fatigue"] - 1), 0.0)
     names: dict[str, int] = {}
     group = np.array([_number(names, _row(tracks, int(b))) for b in new], dtype=np.int64)
     rows = np.full(len(names), minute * price["row_setup"])
@@ -95,17 +95,17 @@ def _rooms(tracks: Tracks) -> Ints:
     if building.insulated != "no":
         plates = np.array([building.members[m].role in PLATES for m in table.member], dtype=bool)
         room = np.where(plates, np.minimum(room, int(limits["cable.sealed_together"])), room)
-    return np.maximum(room, 1)
+    found: Ints = np.maximum(room, 1)
+    return found
 
 
 def _held(building: Building, limits: Limits, bit: float) -> int:
+    """The most cables that a bit's hole may hold: no cable sold is thinner or narrower than what is counted with."""
     single = [kind for kind in building.cable_types if not kind.parts]
+    thin, narrow = min(kind.thickness_in for kind in single), min(kind.width_in for kind in single)
     count = cables_per_hole(bit, building.tools.per_hole)
-    for kind in single:  # the thinnest and narrowest first: what does not fit of these fits of none
-        thin = (min(other.thickness_in for other in single), min(other.width_in for other in single))
-        while count > 1 and not at_most(np.hypot(thin[1], count * thin[0]), limits["hole.fill_share"] * bit):
-            count -= 1
-        assert stack_diagonal([kind]) >= np.hypot(thin[1], thin[0]) - 1e-9  # noqa: S101
+    while count > 1 and not at_most(np.hypot(narrow, count * thin), limits["hole.fill_share"] * bit):
+        count -= 1
     return count
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from barnloom.routing.bound.compiled import reach
+from barnloom.routing.bound.compiled import reach, spread_out
 from barnloom.routing.bound.problem import Cable
 from barnloom.routing.bound.ways import Ways
 from barnloom.routing.slab import Floats, Ints
@@ -30,6 +30,8 @@ class Pricer:
         self._distance = np.empty(self._nodes)
         self._before, self._by, self._seen = (np.zeros(self._nodes, dtype=np.int32) for _ in range(3))
         self._now = 0
+        self._whole: dict[tuple[str | int, ...], Floats] = {}
+        """By box and arrays of prices, what is left to it from everywhere: circuits share their panel."""
 
     def ahead(self, box: str, cables: Sequence[Cable], limit: float) -> Floats:
         """(nodes,) what any of some cables costs at least from each node to a box, items and ends not counted.
@@ -37,12 +39,19 @@ class Pricer:
         ``limit``: nothing is looked for that is farther; that much it costs at least.
         """
         ways = self.ways
-        price = cables[0].prices
-        for cable in cables[1:]:
-            price = np.minimum(price, cable.prices)
-        found = ways.distances(box, price, limit)
+        kinds = {id(cable.prices): cable.prices for cable in cables}
+        key: tuple[str | int, ...] = (box, *sorted(kinds))
+        if key in self._whole:
+            return self._whole[key]
+        # Cables of a kind have one array: the least of all is then that one.
+        price = np.minimum.reduce(list(kinds.values()))
+        found = np.full(self._nodes, limit)
+        out = ways.boxes[box]
+        spread_out(ways.start, ways.target, ways.edge, price, out, limit, found)
         # A box is left by one node and entered by another; all other ways are as long in either direction.
-        found[ways.boxes[box] + ways.into] = 0.0
+        found[out + ways.into] = 0.0
+        if limit == np.inf:
+            self._whole[key] = found
         return found
 
     def reach(self, cable: Cable, feeder: str, ahead: Floats, prices: Floats) -> tuple[float, Way | None]:
@@ -50,14 +59,16 @@ class Pricer:
 
         ``ahead``: what is left at least from each node to the feeding box.
         """
-        ways = self.ways
+        ways, base = self.ways, cable.prices
         goal = ways.boxes[feeder] + ways.into
         self._now += 1
+        open_, base[cable.closed] = base[cable.closed], np.inf
         far = reach(
-            ways.start, ways.target, ways.edge, cable.prices, ways.item_first, ways.item, prices, ways.boxes[cable.box], goal,
-            ahead, self._now, self._distance, self._before, self._by, self._seen,
+            ways.start, ways.target, ways.edge, base, ways.item_first, ways.item, prices, ways.boxes[cable.box],
+            goal, ahead, self._now, self._distance, self._before, self._by, self._seen,
         )  # fmt: skip
-        return far, self._walked(cable.prices, goal) if np.isfinite(far) else None
+        base[cable.closed] = open_
+        return far, self._walked(base, goal) if np.isfinite(far) else None
 
     def _walked(self, prices: Floats, goal: int) -> Way:
         edges, node = [], goal

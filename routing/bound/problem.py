@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from scipy.sparse import csr_array
@@ -25,9 +25,11 @@ class Cable:
 
     box: str
     prices: Floats
-    """(edges,) money; infinite where it may not go."""
+    """(edges,) money; infinite where no cable may go. One array for all cables of a kind: it is not to be changed."""
     ends: dict[str, float]
     """By box that may feed it, money beyond its way."""
+    closed: Ints = field(default_factory=lambda: np.empty(0, dtype=np.int64))
+    """Edges that only this cable may not take."""
     free: bool = False
     """It is there already, and costs nothing."""
 
@@ -60,24 +62,28 @@ def problem_of(job: Job, sizes: Sizes) -> Problem:
     ways = ways_of(tracks, items)
     legs = _reachable(ways, legs_of(building, sizes))
     on_edges = _Standing(ways.track)
+    nowhere, prices = np.empty(0, dtype=np.int64), dict[str, Floats]()
     told = any(rule.holes is not None for rule in building.cable_rules)
-    kept_out = on_edges(np.empty(0, dtype=np.int64) if told else tracks.taken)
+    kept_out = on_edges(nowhere if told else tracks.taken)
     slack, pull_ft = (building.lengths.slack_share, building.prices["minute"] * building.prices["pull_ft"])
     boxes = {box.id: box for box in building.boxes}
     certain, further = boxes_and_devices(building, job.limits, legs)
 
     def cable(leg: Leg, names: list[str]) -> Cable:
-        prices = ways.prices(leg.kind, slack, pull_ft)
-        prices[kept_out] = np.inf
-        prices[on_edges(job.network.own.get(leg.box, np.empty(0, dtype=np.int64)))] = np.inf
-        for member in leg.avoid:
-            prices[on_edges(edges_of(tracks, member))] = np.inf
+        if leg.kind.id not in prices:
+            of_stretches = ways.prices(leg.kind, slack, pull_ft)
+            of_stretches[kept_out] = np.inf
+            prices[leg.kind.id] = ways.of_edges(of_stretches)
+        # A cable does not turn back along the straight start at its own box.
+        barred = [job.network.own.get(leg.box, nowhere), *(edges_of(tracks, member) for member in leg.avoid)]
+        stretches = on_edges(np.concatenate(barred))
         feeders = [leg.feeder] if leg.feeder in names else [name for name in names if name != leg.box]
         ends = {
             name: ends_price(building, leg.kind, (boxes[name], boxes[leg.box])) + further.get(name, 0.0)
             for name in feeders
         }
-        return Cable(box=leg.box, prices=ways.of_edges(prices), ends=ends, free=leg.done)
+        closed = np.unique(np.searchsorted(ways.first, stretches, side="right") - 1)
+        return Cable(box=leg.box, prices=prices[leg.kind.id], ends=ends, closed=closed, free=leg.done)
 
     def tree(circuit: Circuit) -> Tree:
         own = [leg for leg in legs if leg.circuit.id == circuit.id]

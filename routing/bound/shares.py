@@ -1,10 +1,10 @@
-"""How the price of what is shared is shared out: a price of every item for every cable, that never add up to too much.
+"""How the price of what is shared is shared out: what each cable pays for each item, never too much together.
 
-A cable into a box pays for each item it needs what that box has to pay (``heads``), what any two boxes have to pay for a
-cable between them in either direction (``pairs``), and what every cable pays (``each``). A tree has one cable into
-a box and at most one between two; an item has room for so many cables. So all cables of any plan together pay
-for an item at most the sum of its heads and pairs and ``room`` times ``each``, and the bound holds if that is
-no more than the item's price and what its group gives it (README.md, 3).
+A cable into a box pays for each item it needs what that box has to pay (``heads``), what two boxes have to pay for a
+cable between them in either direction (``pairs``), and what every cable pays (``each``). A tree has one cable into a
+box and at most one between two; an item has room for so many cables. So all cables of any plan together pay for an
+item at most the sum of its heads and pairs and ``room`` times ``each``, and the bound holds if that is no more than
+the item's price and what its group gives it (README.md, 3).
 """
 
 from __future__ import annotations
@@ -16,6 +16,8 @@ import numpy as np
 from barnloom.routing.bound.items import Items
 from barnloom.routing.slab import Floats, Ints
 
+SMALL = 1e-9
+"""What is less than this, in money or in directions, counts as nothing."""
 HALVINGS = 40
 """Steps in which it is found by how much all payments for an item have to come down."""
 
@@ -41,7 +43,7 @@ class Shares:
         self._to_heads, self._to_pairs, self._to_each = (self.heads, self.pairs, np.zeros(len(price)))
 
     def of(self, leg: int, pair: int) -> Floats:
-        """(items,) what a cable into a leg's box pays; ``pair``: number of the two boxes, or -1 for one from a panel."""
+        """(items,) what a cable into a leg's box pays; ``pair``: number of the two boxes, -1 for one from a panel."""
         paid = self.each + self.heads[leg] if len(self.heads) else self.each
         return paid + self.pairs[pair] if 0 <= pair < len(self.pairs) else paid
 
@@ -66,14 +68,14 @@ class Shares:
         self._grow(1 + max((pair for _, pair, _ in used), default=-1))
         for direction in (self._to_heads, self._to_pairs, self._to_each):
             direction *= keep
-        paying, used_at_all = np.zeros(len(self.price)), np.zeros(len(self.price))
+        paying, wanted = np.zeros(len(self.price)), np.zeros(len(self.price))
         for leg, pair, items in used:
             self._to_heads[leg, items] += 1 - keep
             self._to_each[items] += 1 - keep
             if pair >= 0:
                 self._to_pairs[pair, items] += 1 - keep
             paying[items] += self.of(leg, pair)[items]
-            used_at_all[items] = 1.0
+            wanted[items] = 1.0
         some = np.flatnonzero(self._to_each > SMALL)
         heads, pairs, each = (self._to_heads[:, some], self._to_pairs[:, some], self._to_each[some])
         norm = float((heads**2).sum() + (pairs**2).sum() + (each**2 / self.room[some]).sum())
@@ -82,8 +84,8 @@ class Shares:
         self.pairs[:, some] += step * pairs
         self.each[some] += step * each / self.room[some]
         budget = self.price + self.given
-        # What is paid for in full asks for more of its group's price; so does what nobody can pay for yet.
-        asking = np.where(budget > SMALL, paying / np.maximum(budget, SMALL), 1.0 * (paying >= 0) * used_at_all)
+        # What is paid for in full asks for more of its group's price, and so does what is used at no price yet.
+        asking = np.where(budget > SMALL, paying / np.maximum(budget, SMALL), wanted)
         self._give(step * asking)
         self._fit()
 
@@ -127,6 +129,3 @@ class Shares:
         self.heads[:, over] = np.maximum(heads - high, 0)
         self.pairs[:, over] = np.maximum(pairs - high, 0)
         self.each[over] = np.maximum(each - room * high, 0)
-
-
-SMALL = 1e-9

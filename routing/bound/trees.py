@@ -17,8 +17,8 @@ LATELY = 8
 MUCH = 1e6
 HELD = 5e7
 """Numbers that are kept of what is left from each node to each box; of larger buildings, what is needed at the time."""
-REACH = 40.0
-"""Money up to which it is looked for what is left to a box in a larger building; what is farther costs as much at least."""
+REACH = 25.0
+"""Money up to which it is looked for what is left to a box of a larger building; farther off it is no less."""
 
 
 class Trees:
@@ -107,7 +107,7 @@ class _Circuit:
     def ahead(self, u: int) -> Floats:
         """(nodes,) what is left at least from each node to a box of the circuit."""
         if u not in self._ahead:
-            self._ahead[u] = self.pricer.ahead(self.names[u], self.tree.cables, self.limit)
+            self._ahead[u] = self.pricer.ahead(self.names[u], self.tree.cables, self.limit if u else np.inf)
         return self._ahead[u]
 
     def forget(self) -> None:

@@ -12,11 +12,9 @@ from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import csr_array
-from scipy.sparse.csgraph import dijkstra
 
 from barnloom.model.boring import bands
-from barnloom.model.building import CableType, Vec
+from barnloom.model.building import CableType
 from barnloom.routing.bores import aims, clear_of_plates, narrowed, plate_price, single_bored
 from barnloom.routing.bound.items import Items
 from barnloom.routing.compiled import chains
@@ -37,7 +35,7 @@ MOVED_IN = 1e-6
 
 @dataclass(frozen=True, eq=False, slots=True, kw_only=True)
 class Ways:
-    """Directed arcs in CSR order, each with the number of its edge; a box is left by one node and entered by another."""
+    """Directed arcs in CSR order, each with its edge's number; a box is left by one node and entered by another."""
 
     start: NDArray[np.int32]
     target: NDArray[np.int32]
@@ -61,13 +59,6 @@ class Ways:
     def prices(self, kind: CableType, slack_share: float, pull_ft: float) -> Floats:
         """(stretches,) least price of each for a cable of a kind, items not counted."""
         return self.inches / 12 * (kind.price_ft * (1 + slack_share) + pull_ft) + self.money
-
-    def distances(self, box: str, prices: Floats, limit: float = np.inf) -> Floats:
-        """(nodes,) what it costs from a box to each node, at prices of edges, or a limit where it costs more."""
-        nodes = len(self.start) - 1
-        graph = csr_array((prices[self.edge], self.target, self.start), shape=(nodes, nodes))
-        found = np.asarray(dijkstra(graph, indices=self.boxes[box], limit=limit))
-        return np.minimum(found, limit)
 
     def of_edges(self, prices: Floats) -> Floats:
         """(edges,) prices of stretches summed up."""
@@ -104,12 +95,12 @@ class _Maker:
         price, minute = building.prices, building.prices["minute"]
         self.turn = minute * price["turn"]
         wall, overhead = (minute * price[name] + price["staple_each"] for name in ("staple_wall", "staple_overhead"))
-        self.least = min(wall, overhead)
+        self.on_wall = wall
         above = np.array([abs(face.normal[2]) > 0.5 for face in tracks.faces], dtype=bool)
         self.on_face = np.append(np.where(above, overhead, wall), 0.0)
-        on_wall = np.array([slab.assembly.kind == "wall" for slab in tracks.slabs], dtype=bool)
-        self.staple = np.append(np.where(on_wall, wall, overhead), 0.0)
-        self.share = np.append(np.where(on_wall, 0.0, OVERHEAD_SHARE), 0.0)
+        in_walls = np.array([slab.assembly.kind == "wall" for slab in tracks.slabs], dtype=bool)
+        self.staple = np.append(np.where(in_walls, wall, overhead), 0.0)
+        self.share = np.append(np.where(in_walls, 0.0, OVERHEAD_SHARE), 0.0)
         self.places = _places(tracks)
         shifts = port_shifts(tracks)
         self.inches = _inches(tracks, self.places, shifts)
@@ -137,8 +128,8 @@ class _Maker:
         self._runs(np.flatnonzero(in_slab & ~turns))
         self._over_faces(np.flatnonzero(on_face))
         self._out_of_depth(np.flatnonzero(~(special | in_slab | on_face)), steep)
-        for number in np.flatnonzero(special).tolist():
-            self._special(number)
+        for one in np.flatnonzero(special).tolist():
+            self._special(one)
         tail, head, number, more = (np.concatenate(columns) for columns in zip(*self.parts, strict=True))
         return _arcs(self.tracks, self.nodes, tail, head, number, self.inches, self.money[number] + more, self.items)
 
@@ -185,8 +176,8 @@ class _Maker:
     def _drops(self, way: Landing) -> bool:
         """Whether a way from a face ends with a stretch through the slab's depth that counts."""
         slab = self.tracks.slabs[way.slab]
-        line = [self.tracks.faces[way.face].point(way.along), *way.via, slab.world(way.u, way.v, slab.plane_in)]
-        legs = _long_legs(line)
+        start, end = self.tracks.faces[way.face].point(way.along), slab.world(way.u, way.v, slab.plane_in)
+        legs = _long_legs([start, *map(np.array, way.via), end])
         return len(legs) > 0 and abs(float(legs[-1] @ slab.axes[2])) > STRAIGHT
 
     def _free_nodes(self, steep: NDArray[np.bool_]) -> None:
@@ -253,16 +244,16 @@ class _Maker:
         self._add(deep[free], self.free[flat[free]], numbers[free])
 
     def _special(self, number: int) -> None:
-        """A way of its own, from every node that stands for one end's place to every one that stands for the other's."""
+        """A way of its own, from every node that stands for one end to every one that stands for the other."""
         way = self.tracks.ways[self.edges.via[number]]
         a, b = int(self.edges.a[number]), int(self.edges.b[number])
         if isinstance(way, Straight):
-            count = max(2, int(np.ceil(self.inches[number] / self.support - 1e-6)))
-            self._one(a, b, number, count * self.staple[way.slab] if self.sure[number] else 2 * self.least)
+            count = int(np.ceil(self.inches[number] / self.support - 1e-6)) if self.sure[number] else 0
+            # A cable has two staples at least; what its stretches do not ask for is put into a wall.
+            self._one(a, b, number, count * float(self.staple[way.slab]) + max(0, 2 - count) * self.on_wall)
         elif isinstance(way, Exit | FaceExit) and self.sure[number]:
-            self._one(
-                a, b, number, self._face_end(way.face) if isinstance(way, FaceExit) else float(self._end(way.slab))
-            )
+            end = self._face_end(way.face) if isinstance(way, FaceExit) else float(self._end(way.slab))
+            self._one(a, b, number, end)
         else:
             bends, ends, between = self._bends(way)
             for one, price_one, sure_one in self._stands_for(a):
@@ -273,14 +264,14 @@ class _Maker:
                     self._one(one, two, number, price_one + price_two + self.turn * turns)
 
     def _bends(self, way: object) -> tuple[int, tuple[bool, bool], bool]:
-        """Turns in the line of a way over corners itself, with a sure run over the face at either end, and of the two."""
+        """Turns in the line of a way over corners; whether runs at its ends bend into it, or, if it is short, on."""
         tracks = self.tracks
         if isinstance(way, Joint):
             faces = [tracks.faces[way.face_a], tracks.faces[way.face_b]]
-            line = [faces[0].point(way.along_a), *way.via, faces[1].point(way.along_b)]
+            line = [faces[0].point(way.along_a), *map(np.array, way.via), faces[1].point(way.along_b)]
         elif isinstance(way, Landing):
             faces, slab = [tracks.faces[way.face]], tracks.slabs[way.slab]
-            line = [faces[0].point(way.along), *way.via, slab.world(way.u, way.v, slab.plane_in)]
+            line = [faces[0].point(way.along), *map(np.array, way.via), slab.world(way.u, way.v, slab.plane_in)]
         else:
             return 0, (False, False), False
         legs = _long_legs(line)
@@ -305,9 +296,9 @@ class _Maker:
         return [*found, (free, 0.0, False)] if free >= 0 else found
 
 
-def _long_legs(line: Sequence[Vec | Floats]) -> Floats:
+def _long_legs(line: Sequence[Floats]) -> Floats:
     """(n, 3) directions of those stretches of a line that count."""
-    legs = np.diff(np.array([np.asarray(point) for point in line]), axis=0)
+    legs = np.diff(np.array(line), axis=0)
     lengths = np.linalg.norm(legs, axis=1)
     result: Floats = legs[lengths >= STEP_IN] / lengths[lengths >= STEP_IN, None]
     return result
@@ -468,7 +459,7 @@ def _covered_in(tracks: Tracks, places: _Places) -> Floats:
     flat = np.flatnonzero((edges.via < 0) & edges.covered & (places.slab[edges.a] >= 0))
     low, high = np.sort(np.stack([places.v[edges.a[flat]], places.v[edges.b[flat]]]), axis=0)
     found[flat] = np.maximum(np.minimum(high, tops[places.slab[edges.a[flat]]]) - low, 0.0)
-    for n in np.flatnonzero((edges.via >= 0) & edges.covered):
+    for n in np.flatnonzero((edges.via >= 0) & edges.covered).tolist():
         way = tracks.ways[edges.via[n]]
         if isinstance(way, Exit | Straight):
             ends = (way.entry, way.turn) if isinstance(way, Exit) else (way.start, way.end)
@@ -478,10 +469,10 @@ def _covered_in(tracks: Tracks, places: _Places) -> Floats:
         first, last = int(tracks.face_base[n]), int(tracks.face_base[n + 1])
         on = np.flatnonzero(edges.covered & (edges.via < 0) & (edges.a >= first) & (edges.a < last))
         top = face_sight_below(building, building.members[face.member])
-        for edge in on:
+        for edge in on.tolist():
             low_z, high_z = sorted(
                 float(face.point(float(tracks.face_places[n][node - first]))[2])
-                for node in (int(edges.a[edge]), int(edges.b[edge]))
+                for node in (edges.a[edge], edges.b[edge])
             )
             found[edge] = max(0.0, min(high_z, top) - low_z)
     return found
