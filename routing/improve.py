@@ -56,7 +56,7 @@ def improvements(job: Job, best: Settled, sizes: Sizes, effort: Effort) -> Itera
     for _ in range(TREES_ANEW):
         gained = False
         for circuit in circuits:
-            found = _tree_anew(job, Settled(layout, orders), sizes, circuit)
+            found = tree_anew(job, Settled(layout, orders), sizes, circuit)
             if found is not None:
                 orders, gained = found, True
                 yield kept()
@@ -65,13 +65,13 @@ def improvements(job: Job, best: Settled, sizes: Sizes, effort: Effort) -> Itera
     dice = np.random.Generator(np.random.PCG64(SEED))
     price, names = layout.price(), sorted(layout.paths)
     for _ in range(TRIES[effort] * len(names)):
-        found = _shaken_loose(layout, names, price, dice)
-        if found < price:
-            price = found
+        tried = _shaken_loose(layout, names, price, dice)
+        if tried < price:
+            price = tried
             yield kept()
 
 
-def _tree_anew(job: Job, best: Settled, sizes: Sizes, circuit: Circuit) -> Mapping[str, Sequence[str]] | None:
+def tree_anew(job: Job, best: Settled, sizes: Sizes, circuit: Circuit) -> Mapping[str, Sequence[str]] | None:
     """Another tree of one circuit, if that gains: the orders of points that go with it; None leaves all as it was."""
     layout = best.layout
     before, kept = layout.price(), layout.snapshot()

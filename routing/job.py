@@ -33,11 +33,17 @@ class Job:
         return replace(self.building, circuits=(circuit,))
 
 
-def job_of(building: Building, talk: Talk, earlier: Plan | None) -> Job:
-    """Lay a building out for planning; where two cables may stand in for one, pairs are among those that are sold."""
+def job_of(building: Building, talk: Talk, earlier: Plan | None, *, like: Job | None = None) -> Job:
+    """Lay a building out for planning; where two cables may stand in for one, pairs are among those that are sold.
+
+    Parameters
+    ----------
+    like : Job, optional
+        Of much the same building: what was worked out of its members holds for those that are alike.
+    """
     if building.wiring.two_cables:
         building = replace(building, cable_types=(*building.cable_types, *pairs_of(building.cable_types)))
     talk("looking for bays, ways through and legal places")
     limits = Limits(building.limits)
-    ground = ground_of(building, limits)
+    ground = ground_of(building, limits, like.ground if like is not None else None)
     return Job(building, limits, ground, network_of(tracks_of(ground)), Rooms(building, limits), talk, earlier)

@@ -77,8 +77,17 @@ class Ground:
     """Aims that have been worked out, for the next time that tracks are laid here."""
 
 
-def ground_of(building: Building, limits: Limits) -> Ground:
-    """Look at a building's free space; the costly half of laying tracks, done once."""
+def ground_of(building: Building, limits: Limits, like: Ground | None = None) -> Ground:
+    """Look at a building's free space; the costly half of laying tracks, done once.
+
+    Parameters
+    ----------
+    like : Ground, optional
+        Of a building with the same limits, tools and prices: the aims that were worked out there hold here.
+    """
+    same = like is not None and all(
+        getattr(like.building, name) == getattr(building, name) for name in ("limits", "tools", "prices")
+    )
     slabs = slabs_of(building, limits)
     faces = faces_of(building)
     hosts = {slab.assembly.id: slab for slab in slabs}
@@ -110,7 +119,7 @@ def ground_of(building: Building, limits: Limits) -> Ground:
         joints=tuple(joints),
         face_places=tuple(face_places),
         notes=tuple(notes),
-        aims={},
+        aims=like.aims if like is not None and same else {},
     )
 
 

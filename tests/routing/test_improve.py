@@ -15,6 +15,7 @@ from barnloom.routing import improve, planner
 from barnloom.routing.check import check
 from barnloom.routing.cost import LADDER_HOLES, hole_prices
 from barnloom.routing.feeds import chosen_trees
+from barnloom.routing.finish import whole
 from barnloom.routing.improve import Kept, improvements
 from barnloom.routing.job import Job, job_of
 from barnloom.routing.plan import Plan
@@ -43,7 +44,7 @@ def building(request: pytest.FixtureRequest) -> Building:
 def test_the_search_counts_what_the_plan_costs(building: Building) -> None:
     """All but what is only known of a drawn line: staples, and steps that are no turns."""
     job, best, sizes, rated = begun(building)
-    plan, _ = planner._whole(job, best, rated, sizes)
+    plan, _ = whole(job, best, rated, sizes)
     price, parts = building.prices, plan.cost_parts
     by_search = best.layout.price()
     turns = price["minute"] * price["turn"]
@@ -86,7 +87,7 @@ def test_every_state_of_the_search_is_a_plan_without_fault_and_cheaper_than_the_
         if before is not None:
             assert kept.cost < before.cost
         if before is None or checked < 6:
-            plan, _ = planner._whole(job, Settled(best.layout, kept.orders), rated, sizes)
+            plan, _ = whole(job, Settled(best.layout, kept.orders), rated, sizes)
             # Conductors are not made larger here, as a whole plan would have them.
             faults = [
                 one for one in check(plan) if one.severity == "fault" and not one.code.startswith(("drop", "amp"))
