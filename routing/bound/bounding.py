@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
+from barnloom.routing.bound.branching import branched
 from barnloom.routing.bound.problem import Problem, problem_of
+from barnloom.routing.bound.raising import Progress, raised
 from barnloom.routing.bound.shares import Shares
 from barnloom.routing.bound.trees import Trees
 from barnloom.routing.job import Job
@@ -18,14 +19,14 @@ from barnloom.routing.wiring.kinds import Sizes
 Effort = Literal["quick", "normal", "long"]
 ROUNDS: dict[Effort, int] = {"quick": 0, "normal": 30, "long": 300}
 """Times that prices are shared out anew."""
-DARE, PATIENCE, LESS, KEEP = 0.3, 5, 0.7, 0.75
-"""A step aims at so much of the gap to the plan's cost; after so many rounds with no gain at so much less; and it keeps
-so much of the last one's direction."""
+NODES: dict[Effort, int] = {"quick": 0, "normal": 40, "long": 1000}
+"""Times that something is settled in a building with few cables."""
+FEW = 10
+"""So many cables are few."""
 LARGE = 30
 """So many times fewer rounds in a building for which little can be kept from one to the next."""
 MARGIN = 1e-3
 """Money taken off for what sums of floats may err by."""
-Progress = Callable[[int, float], None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,11 +62,13 @@ def lower_bound(
     Bound
         Of all plans in which every box is fed that any track reaches, rounded down to a hundredth.
     """
-    return bounded(problem_of(job, sizes), upper, ROUNDS[effort], progress or (lambda *_: None))
+    problem = problem_of(job, sizes)
+    nodes = NODES[effort] if sum(len(tree.cables) for tree in problem.trees) <= FEW else 0
+    return bounded(problem, upper, ROUNDS[effort], nodes, progress or (lambda *_: None))
 
 
-def bounded(problem: Problem, upper: float, rounds: int, progress: Progress = lambda *_: None) -> Bound:
-    """The same for a problem as plain data, with so many rounds."""
+def bounded(problem: Problem, upper: float, rounds: int, nodes: int = 0, progress: Progress = lambda *_: None) -> Bound:
+    """The same for a problem as plain data, with so many rounds, and so many times that something is settled."""
     items, trees = problem.items, Trees(problem)
     rounds = rounds // LARGE if trees.big else rounds
     # Overhead holes tire after the first few: all of them count, less that many of the dearest; or none at all.
@@ -74,17 +77,10 @@ def bounded(problem: Problem, upper: float, rounds: int, progress: Progress = la
     for tiring in [most] if trees.big else sorted({0.0, most}):
         shares = Shares(items, items.price + np.minimum(items.tired, tiring), trees.count)
         certain = problem.certain - tiring * problem.fresh
-        starts.append((certain + trees.cheapest(shares, 0)[0], certain, shares))
+        starts.append((certain + trees.cheapest(shares)[0], certain, shares))
     best, certain, shares = max(starts, key=lambda start: start[0])
-    dare, waited, done = DARE, 0, 0
-    while done < rounds and best < upper - MARGIN:
-        done += 1
-        value, used = trees.cheapest(shares, done)
-        value += certain - shares.too_much()
-        waited = 0 if value > best else waited + 1
-        best = max(best, value)
-        progress(done, best)
-        if waited >= PATIENCE:
-            dare, waited = dare * LESS, 0
-        shares.push(used, dare * (upper - value), KEEP)
-    return Bound(value=math.floor((best - MARGIN) * 100) / 100, rounds=done, closed=best >= upper - MARGIN)
+    found = raised(trees, shares, certain, upper - MARGIN, rounds, progress)
+    best = max(best, found.value)
+    if nodes and rounds and best < upper - MARGIN:
+        best = max(best, branched(trees, shares, certain, best, upper - MARGIN, nodes))
+    return Bound(value=math.floor((best - MARGIN) * 100) / 100, rounds=found.rounds, closed=best >= upper - MARGIN)

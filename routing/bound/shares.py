@@ -10,6 +10,7 @@ the item's price and what its group gives it (README.md, 3).
 from __future__ import annotations
 
 from collections.abc import Sequence
+from copy import copy
 
 import numpy as np
 
@@ -33,11 +34,13 @@ class Shares:
         price : (items,) float
             What each item costs at least, once.
         """
-        self.items, self.price, self.legs = items, price, legs
+        self.group, self.shared, self.price, self.legs = items.group, items.shared, price, legs
         self.room = np.minimum(items.room, legs).astype(np.float64)
         self.each = price / self.room
         self.given = np.zeros(len(price))
         """Of the price of its group, to each item."""
+        self.closed = np.zeros(len(price), dtype=bool)
+        """Items that no cable may use."""
         self.heads = np.zeros((0, len(price)))
         self.pairs = np.zeros((0, len(price)))
         self._to_heads, self._to_pairs, self._to_each = (self.heads, self.pairs, np.zeros(len(price)))
@@ -45,14 +48,15 @@ class Shares:
     def of(self, leg: int, pair: int) -> Floats:
         """(items,) what a cable into a leg's box pays; ``pair``: number of the two boxes, -1 for one from a panel."""
         paid = self.each + self.heads[leg] if len(self.heads) else self.each
-        return paid + self.pairs[pair] if 0 <= pair < len(self.pairs) else paid
+        paid = paid + self.pairs[pair] if 0 <= pair < len(self.pairs) else paid
+        return np.where(self.closed, np.inf, paid) if self.closed.any() else paid
 
     def too_much(self) -> float:
         """What plans might pay for items beyond their price, by the errors of sums: to be taken off the bound."""
         over = self.heads.sum(axis=0) + self.pairs.sum(axis=0) + self.room * self.each - self.price - self.given
-        groups = self.items.group
-        sums = np.bincount(groups[groups >= 0], weights=self.given[groups >= 0], minlength=len(self.items.shared))
-        return float(np.maximum(over, 0.0).sum() + np.maximum(sums - self.items.shared, 0.0).sum())
+        groups = self.group
+        sums = np.bincount(groups[groups >= 0], weights=self.given[groups >= 0], minlength=len(self.shared))
+        return float(np.maximum(over, 0.0).sum() + np.maximum(sums - self.shared, 0.0).sum())
 
     def push(self, used: Sequence[tuple[int, int, Ints]], missing: float, keep: float) -> None:
         """Let what cables of the cheapest trees use become dearer for them, and all else cheaper.
@@ -89,6 +93,22 @@ class Shares:
         self._give(step * asking)
         self._fit()
 
+    def usual(self) -> Floats:
+        """(items,) how much of each item the box uses that lately used most of it, from 0 to 1."""
+        result: Floats = self._to_heads.max(axis=0, initial=0.0)
+        return result
+
+    def settled(self, *, paid: Ints, groups: Ints, closed: Ints) -> Shares:
+        """The same where some items and groups are paid for already, and some items are closed."""
+        other = copy(self)
+        other.price, other.shared, other.closed = self.price.copy(), self.shared.copy(), self.closed.copy()
+        other.price[paid], other.shared[groups], other.closed[closed] = 0.0, 0.0, True
+        for name in ("heads", "pairs", "each", "given", "_to_heads", "_to_pairs", "_to_each"):
+            setattr(other, name, getattr(self, name).copy())
+        other._give(np.zeros(len(self.price)))
+        other._fit()
+        return other
+
     def _grow(self, pairs: int) -> None:
         count = len(self.price)
         if not len(self.heads):
@@ -100,7 +120,7 @@ class Shares:
 
     def _give(self, more: Floats) -> None:
         """Give items more of their group's price; where a group has no more, all of it get less."""
-        groups, shared = self.items.group, self.items.shared
+        groups, shared = self.group, self.shared
         self.given = np.where(groups >= 0, self.given + more, 0.0)
         held = np.flatnonzero(self.given > 0)
         for group in np.unique(groups[held]):

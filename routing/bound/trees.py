@@ -36,14 +36,16 @@ class Trees:
         for tree in problem.trees:
             self.circuits.append(_Circuit(tree, count, self.pricer, REACH if self.big else np.inf))
             count += len(tree.cables)
+        self._now = 0
         self.count = count
         """Cables in all."""
 
-    def cheapest(self, shares: Shares, now: int) -> tuple[float, list[Used]]:
-        """Price of the cheapest trees, and what their cables use. ``now``: the number of this round."""
+    def cheapest(self, shares: Shares) -> tuple[float, list[Used]]:
+        """Price of the cheapest trees, infinite if there are none, and what their cables use."""
         total, used = 0.0, []
+        self._now += 1
         for number, circuit in enumerate(self.circuits):
-            price, own = self._cheapest(number, circuit, shares, now)
+            price, own = self._cheapest(number, circuit, shares, self._now)
             if self.big:
                 circuit.forget()
             total += price
@@ -68,7 +70,10 @@ class Trees:
             held = price.copy()
             if circuit.tree.one_home_run:
                 held[0] += MUCH
-            chosen = [(int(u), v) for v, u in enumerate(cheapest(held)) if u >= 0]
+            try:
+                chosen = [(int(u), v) for v, u in enumerate(cheapest(held)) if u >= 0]
+            except ValueError:
+                return float("inf"), []
             unknown = [arc for arc in chosen if arc not in ways]
             if not unknown:
                 break
