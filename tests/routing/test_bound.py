@@ -187,24 +187,24 @@ def lattice(dice: random.Random) -> Lattice:
 
 def test_bound_is_below_the_best_of_all_trees_and_paths_and_near_it() -> None:
     gaps = []
-    for seed in range(300):
+    for seed in range(240):
         tiny = lattice(random.Random(seed))
         best = tiny.best()
         if not np.isfinite(best):
             continue
-        for rounds, nodes in ((0, 0), (25, 0), (25, 60)):
+        for rounds, nodes in ((0, 0), (25, 0), (25, 40)):
             found = bounded(tiny.problem(), best, rounds, nodes)
             assert found.value <= best + 1e-9, seed
             assert not found.closed or found.value >= best - PENNY, seed
         gaps.append((best - found.value) / best)
-    assert len(gaps) > 200
+    assert len(gaps) > 160
     assert float(np.mean(gaps)) < 0.02
     assert sum(gap < 0.002 for gap in gaps) > 0.6 * len(gaps)
 
 
 def test_what_is_called_closed_is_never_above_the_best() -> None:
     """Told a cost that no plan has, the bound does not follow it."""
-    for seed in range(100):
+    for seed in range(50):
         tiny = lattice(random.Random(seed))
         best = tiny.best()
         if np.isfinite(best):
@@ -369,12 +369,12 @@ def test_no_small_building_costs_less_than_its_bound(building: Building | None) 
     check_lines(job, plan)
 
 
-def test_pairs_of_rounds_only_raise_it() -> None:
+def test_rounds_only_raise_it() -> None:
     job, plan = planned("garden-studio")
     heard: list[float] = []
     found = lower_bound(
         job, sizes_of(plan), upper=plan.cost, effort="normal", progress=lambda _, value: heard.append(value)
     )
     assert all(a <= b for a, b in pairwise(heard))
-    assert found.value <= heard[-1]
+    assert heard[-1] - PENNY <= found.value <= plan.cost
     assert found == lower_bound(job, sizes_of(plan), upper=plan.cost, effort="normal")
