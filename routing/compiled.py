@@ -5,10 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numba import njit
+
+from barnloom.routing.jit import compiled
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator, unused-ignore]
+@compiled
 def spread(
     start: Any,
     target: Any,
@@ -115,7 +116,7 @@ def spread(
     return settled
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator, unused-ignore]
+@compiled
 def walked(goal: int, before: Any, by: Any, first: Any, edge: Any, origin: Any, a: Any, b: Any) -> tuple[Any, Any]:
     """The way that a search found to a node of the core: nodes of the network, (n + 1,), and edges between them, (n,).
 
@@ -151,7 +152,7 @@ def walked(goal: int, before: Any, by: Any, first: Any, edge: Any, origin: Any, 
     return nodes, edges
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator, unused-ignore]
+@compiled
 def chains(start: Any, other: Any, edge: Any, end: Any) -> tuple[Any, Any, Any]:
     """Put edges together that lead from one end over nodes with two neighbours to the next end.
 
@@ -194,7 +195,7 @@ def chains(start: Any, other: Any, edge: Any, end: Any) -> tuple[Any, Any, Any]:
     return ends[:count], first[: count + 1], along[:size]
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator, unused-ignore]
+@compiled
 def _larger(keys: Any, nodes: Any, room: int) -> tuple[Any, Any, int]:
     more_keys = np.empty(2 * room, dtype=np.float64)
     more_nodes = np.empty(2 * room, dtype=np.int64)
@@ -203,7 +204,7 @@ def _larger(keys: Any, nodes: Any, room: int) -> tuple[Any, Any, int]:
     return more_keys, more_nodes, 2 * room
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator, unused-ignore]
+@compiled
 def _push(keys: Any, nodes: Any, size: int, key: float, node: int) -> None:
     """Put in at the end (place ``size``) and let it rise."""
     at = size
@@ -216,7 +217,7 @@ def _push(keys: Any, nodes: Any, size: int, key: float, node: int) -> None:
     keys[at], nodes[at] = key, node
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator, unused-ignore]
+@compiled
 def _sink(keys: Any, nodes: Any, size: int) -> None:
     """Put what is at place ``size`` to the front and let it sink."""
     key, node = keys[size], nodes[size]

@@ -58,9 +58,12 @@ def sound(job: Job, best: Settled, rated: Mapping[str, Rating], sizes: Sizes) ->
         grown = grown_sizes(found, half, rated, sizes)
     except SceneError:
         return None
-    if grown is not None or any(finding.severity == "fault" for finding in check(found)):
-        return None
-    return found, half
+    return None if grown is not None or has_faults(found) else (found, half)
+
+
+def has_faults(plan: Plan) -> bool:
+    """Whether the check finds a fault in a plan."""
+    return any(finding.severity == "fault" for finding in check(plan))
 
 
 def _drawn(best: Layout, earlier: Sequence[Bore]) -> tuple[list[Cable], list[Bore]]:

@@ -10,7 +10,7 @@ from barnloom.model.building import Building
 from barnloom.model.errors import SceneError
 from barnloom.model.limits import Limits
 from barnloom.routing.feeds import Trees, chosen_trees
-from barnloom.routing.finish import sound, whole
+from barnloom.routing.finish import has_faults, sound, whole
 from barnloom.routing.improve import Effort, Kept, improvements
 from barnloom.routing.job import Job, Talk, job_of
 from barnloom.routing.plan import Plan, Searched
@@ -70,7 +70,7 @@ def plan_building(
         for kept in _spread(known):
             best.layout.restore(kept.lie)
             cheaper = sound(job, Settled(best.layout, kept.orders), rated, sizes)
-            if cheaper is not None and cheaper[0].cost < found.cost:
+            if cheaper is not None and (cheaper[0].cost < found.cost or has_faults(found)):
                 found, half = cheaper
                 break
         bound = _bound(job, first, found.cost, "quick" if interrupted else effort)

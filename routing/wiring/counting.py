@@ -10,8 +10,9 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from barnloom.routing.jit import compiled
 
 Ints = NDArray[np.int64]
 MOST = 12
@@ -80,7 +81,7 @@ def conductors(
     )  # fmt: skip
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator, unused-ignore]
+@compiled
 def subtrees(by: Any, fed: Any, places: int) -> Any:
     """(cables, places): 1 for each box behind a cable of a tree.
 
@@ -102,7 +103,7 @@ def subtrees(by: Any, fed: Any, places: int) -> Any:
     return found
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator, unused-ignore]
+@compiled
 def _crosses(behind: Any, net: Any) -> bool:
     """Whether a net has boxes on both sides of a cable."""
     inside, outside = False, False
@@ -115,7 +116,7 @@ def _crosses(behind: Any, net: Any) -> bool:
     return inside and outside
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator, unused-ignore]
+@compiled
 def _conductors(
     behind: Any, fixed: Any, whites: Any, lines: Any, first_order: Any, line: Any, lit: Any, firsts: Any, lasts: Any,
     first_made: Any, made: Any, times: Any, sets: Any, costs: Any, chosen: Any,
@@ -170,7 +171,7 @@ def _conductors(
     return needed
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator, unused-ignore]
+@compiled
 def _fed(number: int, but: int, lines: Any, first_order: Any, line: Any, firsts: Any, chosen: Any) -> Any:
     """Boxes of a line with the first points of the controls on it, one of them left out."""
     boxes = lines[number].copy()
@@ -180,7 +181,7 @@ def _fed(number: int, but: int, lines: Any, first_order: Any, line: Any, firsts:
     return boxes
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator, unused-ignore]
+@compiled
 def _counted(
     but: int, behind: Any, steady: Any, lines: Any, first_order: Any, line: Any, firsts: Any, first_made: Any,
     made: Any, times: Any, crossed: Any, chosen: Any,
@@ -200,7 +201,7 @@ def _counted(
     return count
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator, unused-ignore]
+@compiled
 def _cheapest(
     control: int, behind: Any, steady: Any, least: Any, lines: Any, first_order: Any, line: Any, firsts: Any,
     first_made: Any, made: Any, times: Any, crossed: Any, costs: Any, chosen: Any,

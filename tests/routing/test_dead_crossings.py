@@ -29,7 +29,7 @@ ROWS = {"cider-mill": 70, "garden-studio": 15, "sail-loft": 195, "sheep-shed": 7
 
 @cache
 def planned(name: str) -> Plan:
-    return plan_building(read_building(SCENES / f"{name}.yaml"))
+    return plan_building(read_building(SCENES / f"{name}.yaml"), effort="quick")
 
 
 @cache

@@ -16,7 +16,7 @@ SPLIT = "members: {NORTH-S6: {bore: never, because: split}}\n"
 
 def planned(text: str) -> Plan:
     """The plan of a scene, which the check must find no fault in."""
-    plan = plan_building(building_of(text))
+    plan = plan_building(building_of(text), effort="quick")
     assert [str(finding) for finding in check(plan) if finding.severity == "fault"] == []
     return plan
 

@@ -23,7 +23,7 @@ def scene_plan(name: str) -> Plan:
     from barnloom.model import read_building
     from barnloom.routing.planner import plan_building
 
-    return plan_building(read_building(Path(__file__).parents[2] / "scenes" / f"{name}.yaml"))
+    return plan_building(read_building(Path(__file__).parents[2] / "scenes" / f"{name}.yaml"), effort="quick")
 
 
 @cache

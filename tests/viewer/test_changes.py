@@ -413,7 +413,7 @@ def planned(easel: str = "3' 4\"") -> Plan:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "studio.yaml"
         path.write_text(text.replace(place, place.replace("3' 4\"", easel)), encoding="utf-8")
-        return plan_building(read_building(path))
+        return plan_building(read_building(path), effort="quick")
 
 
 def test_one_box_moved_in_a_scene_moves_that_box_and_the_sums_are_those_of_the_lists():

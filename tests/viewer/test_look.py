@@ -39,7 +39,7 @@ CEILINGS = {
 
 @cache
 def planned(name: str) -> Plan:
-    return plan_building(read_building(SCENES / f"{name}.yaml"))
+    return plan_building(read_building(SCENES / f"{name}.yaml"), effort="quick")
 
 
 def texts(drawing: Drawing, layer: str) -> list[str]:

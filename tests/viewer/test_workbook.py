@@ -56,7 +56,7 @@ def planned(name: str) -> Plan:
         plan = wired_plan()
         done = tuple(replace(cable, done=n == 1) for n, cable in enumerate(plan.cables))
         return replace(plan, cables=done, building=replace(plan.building, metric=name.endswith("metric")))
-    return plan_building(build(read_scene(SCENES / f"{name}.yaml").scene))
+    return plan_building(build(read_scene(SCENES / f"{name}.yaml").scene), effort="quick")
 
 
 @pytest.fixture(scope="module", params=["sample", "sample metric", "garden-studio", "cider-mill"])

@@ -35,7 +35,7 @@ SCALES = (24, 48, 96)
 
 @cache
 def planned(name: str) -> Plan:
-    return plan_building(read_building(SCENES / f"{name}.yaml"))
+    return plan_building(read_building(SCENES / f"{name}.yaml"), effort="quick")
 
 
 def all_faces() -> list[tuple[str, str]]:

@@ -32,7 +32,7 @@ HOSTILE = ["<script>", "#strong[x]", "$ x^2 $", "\\ #set page()", '"quoted"', "]
 
 @cache
 def planned(name: str = "garden-studio") -> Plan:
-    return plan_building(read_building(SCENES / f"{name}.yaml"))
+    return plan_building(read_building(SCENES / f"{name}.yaml"), effort="quick")
 
 
 @cache
