@@ -192,12 +192,13 @@ def test_bound_is_below_the_best_of_all_trees_and_paths_and_near_it() -> None:
         best = tiny.best()
         if not np.isfinite(best):
             continue
-        for rounds, nodes in ((0, 0), (25, 0), (25, 40)):
+        for rounds, nodes in ((0, 0), (25, 0 if seed % 4 else 40)):
             found = bounded(tiny.problem(), best, rounds, nodes)
             assert found.value <= best + 1e-9, seed
             assert not found.closed or found.value >= best - PENNY, seed
-        gaps.append((best - found.value) / best)
-    assert len(gaps) > 160
+        if seed % 4 == 0:
+            gaps.append((best - found.value) / best)
+    assert len(gaps) > 40
     assert float(np.mean(gaps)) < 0.02
     assert sum(gap < 0.002 for gap in gaps) > 0.6 * len(gaps)
 
@@ -358,7 +359,7 @@ def somewhere(said: Said, dice: random.Random) -> tuple[str, int, int]:
 
 
 @given(buildings())
-@settings(deadline=None, max_examples=25, suppress_health_check=list(HealthCheck))
+@settings(deadline=None, max_examples=15, suppress_health_check=list(HealthCheck))
 def test_no_small_building_costs_less_than_its_bound(building: Building | None) -> None:
     assume(building is not None)
     plan = plan_building(building)
