@@ -70,8 +70,8 @@ def spread(
         before[source] = -1
         by[source] = -1
         if size == room:
-            keys, nodes, room = _larger(keys, nodes, room)
-        _push(keys, nodes, size, 0.0, source)
+            keys, nodes, room = larger(keys, nodes, room)
+        push(keys, nodes, size, 0.0, source)
         size += 1
     settled = 0
     guided = len(bound) > 0
@@ -80,7 +80,7 @@ def spread(
         far = distance[node]
         size -= 1
         if size > 0:
-            _sink(keys, nodes, size)
+            sink(keys, nodes, size)
         if seen[node] == -now:
             continue
         seen[node] = -now
@@ -110,8 +110,8 @@ def spread(
             seen[head] = now
             distance[head] = there
             if size == room:
-                keys, nodes, room = _larger(keys, nodes, room)
-            _push(keys, nodes, size, there + left, head)
+                keys, nodes, room = larger(keys, nodes, room)
+            push(keys, nodes, size, there + left, head)
             size += 1
     return settled
 
@@ -196,7 +196,8 @@ def chains(start: Any, other: Any, edge: Any, end: Any) -> tuple[Any, Any, Any]:
 
 
 @compiled
-def _larger(keys: Any, nodes: Any, room: int) -> tuple[Any, Any, int]:
+def larger(keys: Any, nodes: Any, room: int) -> tuple[Any, Any, int]:
+    """Give a heap twice its room."""
     more_keys = np.empty(2 * room, dtype=np.float64)
     more_nodes = np.empty(2 * room, dtype=np.int64)
     more_keys[:room] = keys
@@ -205,7 +206,7 @@ def _larger(keys: Any, nodes: Any, room: int) -> tuple[Any, Any, int]:
 
 
 @compiled
-def _push(keys: Any, nodes: Any, size: int, key: float, node: int) -> None:
+def push(keys: Any, nodes: Any, size: int, key: float, node: int) -> None:
     """Put in at the end (place ``size``) and let it rise."""
     at = size
     while at > 0:
@@ -218,7 +219,7 @@ def _push(keys: Any, nodes: Any, size: int, key: float, node: int) -> None:
 
 
 @compiled
-def _sink(keys: Any, nodes: Any, size: int) -> None:
+def sink(keys: Any, nodes: Any, size: int) -> None:
     """Put what is at place ``size`` to the front and let it sink."""
     key, node = keys[size], nodes[size]
     at = 0

@@ -44,7 +44,7 @@ def core_of(tracks: Tracks) -> Core:
     edges, count = tracks.edges, tracks.node_count
     boxes = np.zeros(count, dtype=bool)
     boxes[list(tracks.boxes.values())] = True
-    kept = _wanted(tracks)
+    kept = wanted_edges(tracks)
     while True:
         degree = np.bincount(np.concatenate([edges.a[kept], edges.b[kept]]), minlength=count)
         dead = kept & (((degree[edges.a] == 1) & ~boxes[edges.a]) | ((degree[edges.b] == 1) & ~boxes[edges.b]))
@@ -88,7 +88,7 @@ def _sorted_ends(a: Ints, b: Ints, count: int) -> tuple[Ints, Ints]:
     return order, np.searchsorted(ends[order], np.arange(count + 1))
 
 
-def _wanted(tracks: Tracks) -> Truths:
+def wanted_edges(tracks: Tracks) -> Truths:
     """All edges but those turns that no cheapest way makes."""
     edges = tracks.edges
     low, high = np.minimum(edges.a, edges.b), np.maximum(edges.a, edges.b)

@@ -73,7 +73,8 @@ def plan_building(
             if cheaper is not None and (cheaper[0].cost < found.cost or has_faults(found)):
                 found, half = cheaper
                 break
-        bound = _bound(job, first, found.cost, "quick" if interrupted else effort)
+        if effort != "quick" and not interrupted:
+            bound = _bound(job, first, found.cost, effort)
     more = stepped_up(building, found.cables, found.makeups)
     return replace(
         found,

@@ -168,7 +168,7 @@ def _cost_lines(plan: Plan) -> list[str]:
     lines = [f"  {padded(name, column)}  {value:>10.2f}" for name, value in parts if value]
     if plan.searched and plan.searched.interrupted:
         lines.append("  the search was interrupted: this is the best plan found until then")
-    bound = "lower bound: not proven yet"
+    bound = "lower bound: none proven"
     if plan.lower_bound is not None:
         bound = f"lower bound {plan.lower_bound:.2f}: no plan can cost less, {_within(plan.cost, plan.lower_bound)}"
     return [*lines, f"  {padded('total', column)}  {plan.cost:>10.2f}", f"  {bound}"]

@@ -17,9 +17,9 @@ from barnloom.routing.job import Job
 from barnloom.routing.wiring.kinds import Sizes
 
 Effort = Literal["quick", "normal", "long"]
-ROUNDS: dict[Effort, int] = {"quick": 0, "normal": 30, "long": 300}
+ROUNDS: dict[Effort, int] = {"quick": 0, "normal": 12, "long": 300}
 """Times that prices are shared out anew."""
-NODES: dict[Effort, int] = {"quick": 0, "normal": 40, "long": 1000}
+NODES: dict[Effort, int] = {"quick": 0, "normal": 0, "long": 1000}
 """Times that something is settled in a building with few cables."""
 FEW = 10
 """So many cables are few."""

@@ -5,15 +5,15 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numba import njit
 
-from barnloom.routing.compiled import _larger, _push, _sink
+from barnloom.routing.compiled import larger, push, sink
+from barnloom.routing.jit import compiled
 
 SAME = 1e-9
 """Money by which sums in another order may differ."""
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator, unused-ignore]
+@compiled
 def reach(
     start: Any,
     target: Any,
@@ -56,13 +56,13 @@ def reach(
     seen[source] = now
     before[source] = -1
     by[source] = -1
-    _push(keys, nodes, 0, 0.0, source)
+    push(keys, nodes, 0, 0.0, source)
     size = 1
     while size > 0:
         key, node = keys[0], nodes[0]
         size -= 1
         if size > 0:
-            _sink(keys, nodes, size)
+            sink(keys, nodes, size)
         if node == goal:
             return float(distance[goal])
         far = distance[node]
@@ -83,13 +83,13 @@ def reach(
             before[head] = node
             by[head] = number
             if size == room:
-                keys, nodes, room = _larger(keys, nodes, room)
-            _push(keys, nodes, size, whole, head)
+                keys, nodes, room = larger(keys, nodes, room)
+            push(keys, nodes, size, whole, head)
             size += 1
     return np.inf
 
 
-@njit(cache=True)  # type: ignore[untyped-decorator, unused-ignore]
+@compiled
 def spread_out(start: Any, target: Any, edge: Any, price: Any, source: int, limit: float, distance: Any) -> None:
     """Dijkstra from one node to all that are no farther than a limit.
 
@@ -101,14 +101,14 @@ def spread_out(start: Any, target: Any, edge: Any, price: Any, source: int, limi
     room = 1024
     keys = np.empty(room, dtype=np.float64)
     nodes = np.empty(room, dtype=np.int64)
-    _push(keys, nodes, 0, 0.0, source)
+    push(keys, nodes, 0, 0.0, source)
     distance[source] = 0.0
     size = 1
     while size > 0:
         far, node = keys[0], nodes[0]
         size -= 1
         if size > 0:
-            _sink(keys, nodes, size)
+            sink(keys, nodes, size)
         if far > distance[node]:
             continue
         for arc in range(start[node], start[node + 1]):
@@ -117,6 +117,6 @@ def spread_out(start: Any, target: Any, edge: Any, price: Any, source: int, limi
                 continue
             distance[head] = there
             if size == room:
-                keys, nodes, room = _larger(keys, nodes, room)
-            _push(keys, nodes, size, there, head)
+                keys, nodes, room = larger(keys, nodes, room)
+            push(keys, nodes, size, there, head)
             size += 1

@@ -18,7 +18,7 @@ from barnloom.model.building import CableType
 from barnloom.routing.bores import aims, clear_of_plates, narrowed, plate_price, single_bored
 from barnloom.routing.bound.items import Items
 from barnloom.routing.compiled import chains
-from barnloom.routing.core import _wanted
+from barnloom.routing.core import wanted_edges
 from barnloom.routing.cost import pass_key
 from barnloom.routing.faces import Joint, Landing
 from barnloom.routing.fastening import STEP_IN, STRAIGHT
@@ -120,7 +120,7 @@ class _Maker:
         special = edges.via >= 0
         in_slab = (self.places.other[edges.a] >= 0) & (self.places.other[edges.b] >= 0) & ~special
         turns = in_slab & (edges.turn > 0)
-        unwanted = turns & ~_wanted(self.tracks)
+        unwanted = turns & ~wanted_edges(self.tracks)
         on_face = self._on_face(edges.a) & self._on_face(edges.b) & ~special
         steep = self._steep()
         self._free_nodes(steep)

@@ -325,7 +325,7 @@ def test_the_summary_gives_feet_holes_and_cost_with_its_parts() -> None:
     assert re.search(r"ALL CABLES +44\.4 ft +7 holes", text)
     assert "6 to bore, 4 of them overhead" in text
     assert "L1.LAMP1, PANEL to LAMP1: 12' 7-1/4\" cut" in text
-    assert re.search(r"bores +43\.46\n  total +123\.46\n  lower bound: not proven yet", text)
+    assert re.search(r"bores +43\.46\n  total +123\.46\n  lower bound: none proven", text)
     assert "lower bound 100.00: no plan can cost less" in summary(sample_plan(lower_bound=100.0))
 
 
