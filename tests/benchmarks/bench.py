@@ -45,7 +45,7 @@ def main() -> None:
 
 def _part(name: str, given: argparse.Namespace) -> Sequence[Table]:
     def of_sizes() -> Sequence[Table]:
-        tables, lines = sizes.part(given.times, huge=given.huge, patience_s=given.patience)
+        tables, lines = sizes.part(given.times, huge=given.huge, long=given.long, patience_s=given.patience)
         if given.write:
             PLOT.write_text(plot(lines))
         return tables
@@ -56,7 +56,7 @@ def _part(name: str, given: argparse.Namespace) -> Sequence[Table]:
         "scipy": lambda: against_scipy.part(given.times),
         "cubes": lambda: against_cubes.part(cube_in=given.cube_in, pairs=given.pairs),
         "plain": lambda: against_plain.part(long=given.long),
-        "exact": against_exact.part,
+        "exact": lambda: against_exact.part(long=given.long),
     }
     return parts[name]()
 
@@ -82,7 +82,7 @@ def _arguments() -> argparse.Namespace:
     said.add_argument("--only", type=chosen, default=list(PARTS), help=f"parts, of {','.join(PARTS)}")
     said.add_argument("--times", type=int, default=3, help="how often what is short is measured (3)")
     said.add_argument("--huge", action="store_true", help="4,000 boxes too, at quick effort")
-    said.add_argument("--long", action="store_true", help="long effort too, from the command line and for costs")
+    said.add_argument("--long", action="store_true", help="long effort too, once: takes many minutes")
     said.add_argument("--patience", type=float, default=1800, help="most seconds for one size (1800)")
     said.add_argument("--cube-in", type=float, default=1.0, help="size of a cube; coarser ones miss studs (1)")
     said.add_argument("--pairs", type=int, default=3, help="ways to look for among the cubes (3)")

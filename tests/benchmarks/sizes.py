@@ -9,7 +9,7 @@ import json
 import resource
 import subprocess
 import sys
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from functools import partial
 from typing import Any
 
@@ -23,10 +23,14 @@ from barnloom.routing.check import check
 LENGTHS = {10: 0.25, 40: 1, 400: 10, 4000: 100}
 """Lengths of the barn, by boxes."""
 SIZES, HUGE = (10, 40, 400), 4000
+EFFORTS = ("quick", "normal", "long")
 CHEAP_S = 10.0
 """What takes longer is measured once."""
 SOURCES = 100
 """Boxes that scipy is asked for at most, counted up to all."""
+WHOLE = "quick: whole plan s"
+PLOTTED = (WHOLE, *(f"quick: {stage} s" for stage in STAGES if stage != "check while planning"))
+"""Rows that are drawn, the first one heavier."""
 Measured = dict[str, Any]
 
 
@@ -52,7 +56,7 @@ def main() -> None:
             if effort == "quick":
                 by_scipy = scipy_seconds(network, most=SOURCES)
                 runs[-1] |= {"scipy": by_scipy, "ratio": staged.searched() / by_scipy}
-            if staged.whole > CHEAP_S:
+            if staged.whole > CHEAP_S or effort == "long":
                 break
         names = sorted({name for run in runs for name in run})
         seconds = {name: spread([run.get(name, 0.0) for run in runs]).middle for name in names}
@@ -69,19 +73,23 @@ def _peak_mb() -> float:
     return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
 
 
-def part(times: int, *, huge: bool, patience_s: float) -> tuple[Sequence[Table], dict[str, list[tuple[int, float]]]]:
+def part(
+    times: int, *, huge: bool, long: bool, patience_s: float
+) -> tuple[Sequence[Table], dict[str, list[tuple[int, float]]]]:
     """All sizes, and the points of the plot: by stage of the quick effort, (boxes, seconds)."""
     notes: list[str] = []
-    found = {size: _measured(size, times, patience_s, notes) for size in (*SIZES, *([HUGE] if huge else []))}
+    efforts = EFFORTS if long else EFFORTS[:2]
+    found = {size: _measured(size, efforts, times, patience_s, notes) for size in SIZES}
+    if huge:
+        found[HUGE] = _measured(HUGE, EFFORTS[:1], times, patience_s, notes)
     found = {size: one for size, one in found.items() if "boxes" in one}
     rows = _rows(found)
-    lines = {
-        name: [(size, float(value)) for size, value in zip(found, values, strict=True) if value]
-        for name, values in rows.items()
-    }
+    lines = {name: _points(found, values) for name, values in rows.items()}
     timed_rows = {name for name in rows if name.endswith(" s") or name.startswith(("nodes", "memory"))}
     cells: list[list[Cell]] = []
     for name, values in rows.items():
+        if all(value is None for value in values):
+            continue
         steady = [point for point in lines[name] if point[0] >= FROM]
         grows = exponent(steady) if name in timed_rows and len(steady) > 1 else None
         cells.append([name, *values, None if grows is None else f"{grows:.2f}"])
@@ -98,10 +106,9 @@ def part(times: int, *, huge: bool, patience_s: float) -> tuple[Sequence[Table],
     return [Table("Sizes", head, cells, notes)], plotted
 
 
-def _measured(size: int, times: int, patience_s: float, notes: list[str]) -> Measured:
+def _measured(size: int, efforts: Sequence[str], times: int, patience_s: float, notes: list[str]) -> Measured:
     """What the process for one size said until it ended, or patience did."""
-    efforts = "quick" if size == HUGE else "quick,normal"
-    command = [sys.executable, __file__, str(LENGTHS[size]), efforts, str(times)]
+    command = [sys.executable, __file__, str(LENGTHS[size]), ",".join(efforts), str(times)]
     try:
         done = subprocess.run(command, check=False, capture_output=True, timeout=patience_s)
         said = done.stdout
@@ -116,13 +123,14 @@ def _measured(size: int, times: int, patience_s: float, notes: list[str]) -> Mea
     return found
 
 
+def _points(sizes: Iterable[int], values: Sequence[Cell]) -> list[tuple[int, float]]:
+    """Sizes with a figure, for what grows."""
+    return [(size, float(one)) for size, one in zip(sizes, values, strict=True) if isinstance(one, int | float) and one]
+
+
 def _last_line(text: bytes) -> str:
     lines = text.decode(errors="replace").strip().splitlines()
     return lines[-1][:200] if lines else "nothing said"
-
-
-WHOLE, READING = "quick: whole plan s", "reading and framing s"
-PLOTTED = (WHOLE, *(f"quick: {stage} s" for stage in STAGES if stage != "check while planning"))
 
 
 def _rows(found: Mapping[int, Measured]) -> dict[str, list[Cell]]:
@@ -141,24 +149,22 @@ def _rows(found: Mapping[int, Measured]) -> dict[str, list[Cell]]:
         "members": of("members"),
         "nodes of the tracks": of("nodes"),
         "nodes of the core": of("core"),
-        READING: of("reading"),
+        "reading and framing s": of("reading"),
     }
     for stage in STAGES:
         rows[f"quick: {stage} s"] = of("quick", stage)
-    rows[WHOLE] = of("quick", "whole")
-    rows["  from - to"] = _range(of("quick", "least"), of("quick", "most"))
-    rows["quick: of the processor s"] = of("quick", "cpu")
-    rows["normal: search s"] = of("normal", "search")
-    rows["normal: lower bound s"] = of("normal", "lower bound")
-    rows["normal: whole plan s"] = of("normal", "whole")
-    rows["  from - to "] = _range(of("normal", "least"), of("normal", "most"))
-    rows["normal: of the processor s"] = of("normal", "cpu")
+    for effort in EFFORTS:
+        if effort != "quick":
+            rows |= {f"{effort}: {stage} s": of(effort, stage) for stage in ("search", "lower bound")}
+        rows[f"{effort}: whole plan s"] = of(effort, "whole")
+        rows[f"{effort}: from - to"] = _range(of(effort, "least"), of(effort, "most"))
+        rows[f"{effort}: of the processor s"] = of(effort, "cpu")
     rows["checking the plan s"] = of("quick", "check")
     rows["scipy's trees of all boxes s"] = of("quick", "scipy")
     rows["quick trees, routing, search / scipy"] = of("quick", "ratio")
     rows["memory, quick MB"] = of("quick", "peak")
     rows["memory, then normal MB"] = of("normal", "peak")
-    for effort in ("quick", "normal"):
+    for effort in EFFORTS:
         costs, bounds = of(effort, "cost"), of(effort, "bound")
         rows[f"{effort}: cost"] = costs
         rows[f"{effort}: lower bound"] = bounds
