@@ -46,7 +46,7 @@ def main() -> None:
 def _part(name: str, given: argparse.Namespace) -> Sequence[Table]:
     def of_sizes() -> Sequence[Table]:
         tables, lines = sizes.part(given.times, huge=given.huge, long=given.long, patience_s=given.patience)
-        if given.write:
+        if given.write and any(lines.values()):
             PLOT.write_text(plot(lines))
         return tables
 

@@ -102,7 +102,7 @@ def part(
         "Gap: how far the cost can be above the best possible, in percent of the bound. Aims at 40 boxes: 5 at normal "
         "effort, 1 at long; at 10 boxes 0; at 400 boxes 10 at long effort.",
     ]
-    plotted = {name.removeprefix("quick: ").removesuffix(" s"): lines[name] for name in rows if name in PLOTTED}
+    plotted = {name.removeprefix("quick: ").removesuffix(" s"): lines[name] for name in PLOTTED}
     return [Table("Sizes", head, cells, notes)], plotted
 
 
