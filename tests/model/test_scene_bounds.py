@@ -48,7 +48,7 @@ def test_a_file_that_is_no_scene_is_refused_with_the_place_where_that_shows(name
     began = time.perf_counter()
     with pytest.raises(SceneError) as caught:
         read_scene(path)
-    assert time.perf_counter() - began < 10
+    assert time.perf_counter() - began < 60
     told = [fault for fault in caught.value.faults if words in str(fault)]
     assert told, str(caught.value)[:500]
     assert (line, column) in {(fault.line, fault.column) for fault in told}
