@@ -114,9 +114,10 @@ def plan_what_if(
     """
     own = _fed(building, what_if)
     steering = _steering(own, what_if)
-    plan = plan_building(steering, earlier=begin, progress=progress)
     if steering is own:
-        return plan
+        return plan_building(own, earlier=begin, progress=progress)
+    # What is proven of other prices says nothing of the scene's, and many looks at what they steer to gain little.
+    plan = plan_building(steering, earlier=begin, effort="quick", progress=progress)
     parts = plan_cost(own, plan.cables, plan.bores, plan.makeups)
     return replace(plan, building=own, cost=round(sum(parts.values()), 6), cost_parts=parts, lower_bound=None)
 
