@@ -32,9 +32,10 @@ class Settled:
 def settled(job: Job, trees: Trees, sizes: Sizes) -> Settled:
     """Cables and routes of trees; where a box had to be fed from elsewhere, cables are those of the feeds it has."""
     feeds = trees.feeds
+    layout = Layout(job.network, job.rooms)
     for _ in range(FED_ANEW):
         wires = wires_of(job.building, feeds, sizes, trees.orders)
-        layout = _routed(job, legs_of(job.building, feeds, wires), sizes, trees.orders)
+        layout = _routed(job, legs_of(job.building, feeds, wires), sizes, trees.orders, layout)
         fed = feeds_by_circuit(job.building, layout)
         if fed == feeds:
             break
@@ -62,11 +63,18 @@ def wires_of(
     return wires
 
 
-def _routed(job: Job, legs: list[Leg], sizes: Sizes, orders: Mapping[str, Sequence[str]]) -> Layout:
+def _routed(job: Job, legs: list[Leg], sizes: Sizes, orders: Mapping[str, Sequence[str]], before: Layout) -> Layout:
+    """Routes of legs; those that lay like that before, over the same tracks, begin with their ways."""
     job.talk(f"routing {len(legs)} cables")
-    best = Layout(job.network, job.rooms)
-    route(best, legs)
-    if best.usage.holes.tires(list(best.usage.loads)):
+    same = before.network is job.network
+    best = Layout(job.network, job.rooms, tired=same and before.tired)
+    kept = [leg for leg in legs if same and before.legs.get(leg.id) == leg and leg.id in before.paths]
+    for leg in kept:
+        best.lay(leg, before.paths[leg.id])
+    route(best, [leg for leg in legs if leg not in kept])
+    if kept:
+        again(best, [leg.id for leg in legs])
+    if not best.tired and best.usage.holes.tires(list(best.usage.loads)):
         # From the tenth overhead hole on the next one costs more: then all do, for it is one of them that is spared.
         tired = Layout(job.network, job.rooms, tired=True)
         tired.restore(best.snapshot())
