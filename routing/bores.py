@@ -6,6 +6,7 @@ looked up by its pose.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -69,6 +70,34 @@ def aims(
             better = np.isfinite(other) & (fewer < needs)
             across, needs = np.where(better, other, across), np.where(better, fewer, needs)
     return Aims(across, low, high, needs)
+
+
+def aimed_in(
+    building: Building,
+    limits: Limits,
+    member: Member,
+    bit_in: float,
+    along_in: Floats,
+    wish_in: float,
+    strip: tuple[float, float],
+    *,
+    wide: bool,
+    holes: Sequence[tuple[float, float, float]] = (),
+) -> Aims:
+    """Aims of one size of hole at places along a member, (n,), within what is free across it on both faces.
+
+    Parameters
+    ----------
+    wide : bool
+        Whether it may be bored as wide as a doubled stud may.
+    holes : sequence of (along, across, diameter)
+        New holes in it that these keep off.
+    """
+    margin = bit_in / 2 + limits["plate.member_gap"]
+    found = bands(member, limits, bit_in, along_in, aim_in=wish_in, holes=holes, doubled_ok=wide)
+    found = narrowed(found, strip[0] + margin, strip[1] - margin)
+    clear = clear_of_plates(member, limits, bit_in)
+    return aims(found, wish_in, building.tools.grid_in, clear, sparing=plate_price(building.prices) > 0)
 
 
 def clear_of_plates(member: Member, limits: Limits, diameter_in: float) -> tuple[float, float]:
@@ -261,11 +290,7 @@ class BoreMaker:
         )  # fmt: skip
         if key not in self._known:
             wide = member.id not in self._single
-            margin = bit / 2 + self.limits["plate.member_gap"]
-            found = bands(member, self.limits, bit, along, aim_in=wish, doubled_ok=wide)
-            found = narrowed(found, strip[0] + margin, strip[1] - margin)
-            clear = clear_of_plates(member, self.limits, bit)
-            self._known[key] = aims(found, wish, self.grid, clear, sparing=plate_price(self.building.prices) > 0)
+            self._known[key] = aimed_in(self.building, self.limits, member, bit, along, wish, strip, wide=wide)
         return self._known[key]
 
     def table(self) -> BoreTable:

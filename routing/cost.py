@@ -71,10 +71,14 @@ class HolePrices:
     row: Ints
     """Holes of one number are bored in one row; -1: in none."""
 
+    @property
+    def tiring(self) -> Floats:
+        """What each costs more after the first few overhead holes; 0 where it is not overhead."""
+        return np.where(self.overhead, (self.building.prices["fatigue"] - 1) * self.bare, 0.0)
+
     def marginal(self, *, tired: bool) -> Floats:
         """Price of one more hole at each candidate; ``tired``: after the first few overhead."""
-        more = (self.building.prices["fatigue"] - 1) * self.bare
-        return np.where(self.overhead, self.each + more, self.each) if tired else self.each
+        return self.each + self.tiring if tired else self.each
 
     def tires(self, holes: Sequence[int]) -> bool:
         """Whether so many of these are overhead that one more tires."""

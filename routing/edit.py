@@ -5,40 +5,23 @@ For programs that show a plan while somebody moves a box. What comes out is a wh
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 
 import numpy as np
 
 from barnloom.model.building import Building, Circuit
 from barnloom.model.errors import SceneError
-from barnloom.model.limits import Limits
 from barnloom.routing.carry import Carrier
-from barnloom.routing.feeds import chosen_trees
-from barnloom.routing.finish import sound, whole
+from barnloom.routing.finish import sound
+from barnloom.routing.first import State, first_state, rated_circuits, sizes_of
 from barnloom.routing.improve import tree_anew
-from barnloom.routing.job import Job, job_of
+from barnloom.routing.job import job_of
 from barnloom.routing.layout import Layout, Leg
 from barnloom.routing.plan import Plan
 from barnloom.routing.search import Step
-from barnloom.routing.settle import Settled, left_out, legs_of, settled, wires_of
+from barnloom.routing.settle import Settled, left_out, legs_of, wires_of
 from barnloom.routing.sharing import again, route
-from barnloom.routing.trees import Pair
-from barnloom.routing.wiring.circuit_rules import rule_faults
-from barnloom.routing.wiring.growth import grown_sizes
-from barnloom.routing.wiring.kinds import Sizes
-from barnloom.routing.wiring.sizing import Rating, ratings
-
-
-@dataclass(frozen=True, eq=False, slots=True)
-class _State:
-    """A plan, and what it was made of."""
-
-    job: Job
-    rated: Mapping[str, Rating]
-    sizes: Sizes
-    best: Settled
-    plan: Plan
+from barnloom.routing.trees import Pair, turned
 
 
 class Draft:
@@ -81,36 +64,17 @@ class Draft:
         return self._state.plan
 
 
-def _rated(building: Building) -> dict[str, Rating]:
-    limits = Limits(building.limits)
-    rated, faults = ratings(building, limits)
-    faults = (*faults, *rule_faults(building, limits, rated))
-    if faults:
-        raise SceneError(faults)
-    return dict(rated)
+def _from_scratch(building: Building, earlier: Plan | None) -> State:
+    rated = rated_circuits(building)
+    return first_state(job_of(building, lambda _: None, earlier), rated)
 
 
-def _from_scratch(building: Building, earlier: Plan | None) -> _State:
-    rated: Mapping[str, Rating] = _rated(building)
-    sizes = Sizes(circuits={name: rating.awg for name, rating in rated.items()})
-    job = job_of(building, lambda _: None, earlier)
-    while True:
-        best = settled(job, chosen_trees(job.network, sizes, job.rooms), sizes)
-        plan, half = whole(job, best, rated, sizes)
-        grown = grown_sizes(plan, half, rated, sizes)
-        if grown is None:
-            return _State(job, rated, sizes, best, plan)
-        rated, sizes = grown
-
-
-def _followed(state: _State, building: Building) -> _State | None:
+def _followed(state: State, building: Building) -> State | None:
     """The state after a change of the building; None if it takes more than what is near the change."""
-    rated = _rated(building)
-    fresh = {name: rating.awg for name, rating in rated.items()}
-    known = state.sizes
-    if any(name in known.circuits and known.circuits[name] != awg for name, awg in fresh.items()) or known.cables:
+    rated = rated_circuits(building)
+    sizes, known = sizes_of(rated), state.sizes
+    if any(known.circuits.get(name, awg) != awg for name, awg in sizes.circuits.items()) or known.cables:
         return None  # conductors that were made larger may want to be so again, or not
-    sizes = Sizes(circuits=fresh)
     job = job_of(building, lambda _: None, state.plan, like=state.job)
     old, orders = state.best.layout, state.best.orders
     layout = Layout(job.network, job.rooms, tired=old.tired)
@@ -135,7 +99,7 @@ def _followed(state: _State, building: Building) -> _State | None:
         return None
     best = Settled(layout, orders)
     found = sound(job, best, rated, sizes)
-    return None if found is None else _State(job, rated, sizes, best, found[0])
+    return None if found is None else State(job, rated, sizes, best, *found)
 
 
 def _begun(circuit: Circuit, layout: Layout, old: Layout) -> tuple[Pair, ...]:
@@ -151,13 +115,7 @@ def _begun(circuit: Circuit, layout: Layout, old: Layout) -> tuple[Pair, ...]:
         at = np.array(layout.boxes[fed].at)
         feeder[fed] = min(sorted(hanging), key=lambda one: float(np.linalg.norm(np.array(layout.boxes[one].at) - at)))
         hanging.add(fed)
-    found: list[Pair] = []
-    waiting = [circuit.panel]
-    for by in waiting:
-        fed_by = sorted(fed for fed, one in feeder.items() if one == by)
-        found += [(by, fed) for fed in fed_by]
-        waiting += fed_by
-    return tuple(found)
+    return tuple(turned(circuit.panel, [(by, fed) for fed, by in feeder.items()]))
 
 
 def _carried(old: Layout, layout: Layout, legs: Sequence[Leg]) -> dict[str, list[Step]]:

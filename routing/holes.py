@@ -11,10 +11,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from barnloom.model.boring import bands, governing, nail_plates
+from barnloom.model.boring import governing, nail_plates
 from barnloom.model.building import Building, Member
 from barnloom.model.limits import at_least, at_most
-from barnloom.routing.bores import Aims, aims, clear_of_plates, is_wood_row, narrowed, plate_price, single_bored
+from barnloom.routing.bores import Aims, aimed_in, is_wood_row, single_bored
 from barnloom.routing.graph import Tracks
 from barnloom.routing.plan import Bore
 from barnloom.routing.runs import Drilled
@@ -107,16 +107,19 @@ def _middle(tracks: Tracks, one: _Sized) -> float:
 
 
 def _aim(tracks: Tracks, one: _Sized, others: list[tuple[float, float, float]]) -> Aims:
-    table = tracks.bores
-    low, high = (float(x) for x in table.strip[one.candidate])
-    wished = _middle(tracks, one)
-    along, size = np.array([one.along_in]), one.diameter_in
-    found = bands(one.member, tracks.limits, size, along, aim_in=wished, holes=others, doubled_ok=one.wide)
-    margin = size / 2 + tracks.limits["plate.member_gap"]
-    clear = clear_of_plates(one.member, tracks.limits, size)
-    sparing = plate_price(tracks.building.prices) > 0
-    grid = tracks.building.tools.grid_in
-    return aims(narrowed(found, low + margin, high - margin), wished, grid, clear, sparing=sparing)
+    low, high = (float(x) for x in tracks.bores.strip[one.candidate])
+    along, wished = np.array([one.along_in]), _middle(tracks, one)
+    return aimed_in(
+        tracks.building,
+        tracks.limits,
+        one.member,
+        one.diameter_in,
+        along,
+        wished,
+        (low, high),
+        wide=one.wide,
+        holes=others,
+    )
 
 
 def _plate_band(tracks: Tracks, one: _Sized, place: float, low: float, high: float) -> tuple[float, float]:

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 
 from barnloom.model.building import Circuit
 from barnloom.routing.feeds import tree_among
-from barnloom.routing.job import Job
+from barnloom.routing.job import Effort, Job
 from barnloom.routing.layout import Layout, Lie
 from barnloom.routing.settle import Settled, legs_of
 from barnloom.routing.sharing import route
@@ -21,7 +20,6 @@ from barnloom.routing.wiring.wired import wired
 SAME_MONEY = 1e-6
 TREES_ANEW = 3
 """Most times that the trees of all circuits are looked at again, now that other circuits' holes are there to share."""
-Effort = Literal["quick", "normal", "long"]
 TRIES: Mapping[Effort, int] = {"quick": 0, "normal": 2, "long": 60}
 """By effort, for each cable, how often some cables are taken out and put back by other prices of holes."""
 TAKEN_OUT = (2, 7)

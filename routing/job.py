@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import Literal
 
 from barnloom.model.building import Building, Circuit
 from barnloom.model.cables import pairs_of
@@ -14,6 +15,8 @@ from barnloom.routing.tracks import Ground, ground_of, tracks_of
 from barnloom.routing.wiring.room import Rooms
 
 Talk = Callable[[str], None]
+Effort = Literal["quick", "normal", "long"]
+"""How long is searched, and proven."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)

@@ -7,20 +7,16 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from barnloom.model.building import Building
-from barnloom.model.errors import SceneError
-from barnloom.model.limits import Limits
-from barnloom.routing.feeds import Trees, chosen_trees
+from barnloom.routing.feeds import Trees
 from barnloom.routing.finish import has_faults, sound, whole
-from barnloom.routing.improve import Effort, Kept, improvements
-from barnloom.routing.job import Job, Talk, job_of
+from barnloom.routing.first import first_state, rated_circuits, sizes_of
+from barnloom.routing.improve import Kept, improvements
+from barnloom.routing.job import Effort, Job, Talk, job_of
 from barnloom.routing.plan import Plan, Searched
-from barnloom.routing.settle import Settled, feeds_by_circuit, left_out, settled
-from barnloom.routing.trees import Pair
-from barnloom.routing.wiring.circuit_rules import rule_faults
-from barnloom.routing.wiring.flows import feeds_of
-from barnloom.routing.wiring.growth import grown_sizes, resized
+from barnloom.routing.settle import Settled, left_out, settled
+from barnloom.routing.wiring.growth import resized
 from barnloom.routing.wiring.kinds import Sizes
-from barnloom.routing.wiring.sizing import Rating, ratings
+from barnloom.routing.wiring.sizing import Rating
 from barnloom.routing.wiring.told import stepped_up
 
 LEAST_SAID = 0.5
@@ -45,25 +41,10 @@ def plan_building(
     SceneError
         If something electrical cannot be: every such fault, by its place in the scene.
     """
-    limits = Limits(building.limits)
-    rated, faults = ratings(building, limits)
-    faults = (*faults, *rule_faults(building, limits, rated))
-    if faults:
-        raise SceneError(faults)
-    sizes = Sizes(circuits={name: rating.awg for name, rating in rated.items()})
-    job = job_of(building, progress or (lambda _: None), earlier)
-    usual, first, feeds = rated, sizes, _earlier_feeds(job)
-    while True:
-        job.talk("choosing which box feeds which")
-        trees = chosen_trees(job.network, sizes, job.rooms, feeds=feeds, settled=sizes.thick())
-        best = settled(job, trees, sizes)
-        found, half = whole(job, best, rated, sizes)
-        grown = grown_sizes(found, half, rated, sizes)
-        if grown is None:
-            break
-        job.talk("routing again with larger conductors")
-        rated, sizes = grown
-        feeds = feeds_by_circuit(building, best.layout)
+    usual = rated_circuits(building)
+    first = first_state(job_of(building, progress or (lambda _: None), earlier), usual)
+    job, rated, sizes, best = first.job, first.rated, first.sizes, first.best
+    found, half = first.plan, first.half
     interrupted, bound = False, None
     if not left_out(building, best.layout):
         known, interrupted = _searched(job, best, sizes, effort)
@@ -74,7 +55,7 @@ def plan_building(
                 found, half = cheaper
                 break
         if effort != "quick" and not interrupted:
-            bound = _bound(job, first, found.cost, effort)
+            bound = _bound(job, sizes_of(usual), found.cost, effort)
     more = stepped_up(building, found.cables, found.makeups)
     return replace(
         found,
@@ -131,12 +112,3 @@ def plan(job: Job, trees: Trees, rated: Mapping[str, Rating], sizes: Sizes) -> P
         room.
     """
     return whole(job, settled(job, trees, sizes), rated, sizes)[0]
-
-
-def _earlier_feeds(job: Job) -> dict[str, tuple[Pair, ...]]:
-    """Feeds of every circuit in the earlier plan."""
-    cables = job.earlier.cables if job.earlier else ()
-    return {
-        circuit.id: tuple(feeds_of(circuit.panel, [cable for cable in cables if cable.circuit == circuit.id]))
-        for circuit in job.building.circuits
-    }

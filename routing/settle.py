@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from barnloom.model.building import Building, CableRule
 from barnloom.model.errors import SceneError
@@ -40,8 +40,8 @@ def settled(job: Job, trees: Trees, sizes: Sizes) -> Settled:
         if fed == feeds:
             break
         # What lost its way, or was fed from elsewhere, changes what the other cables carry.
-        again = wires_of(job.building, fed, sizes, trees.orders)
-        if all(leg.id not in again.kinds or again.kinds[leg.id] == leg.kind for leg in layout.legs.values()):
+        other = wires_of(job.building, fed, sizes, trees.orders)
+        if all(leg.id not in other.kinds or other.kinds[leg.id] == leg.kind for leg in layout.legs.values()):
             break
         feeds = fed
     return Settled(layout, trees.orders)
@@ -150,7 +150,7 @@ def _other_feeders(job: Job, best: Layout, sizes: Sizes, orders: Mapping[str, Se
         if box.kind == "box" and job.rooms.price(box, more) is None:
             return False
         tree = (*feeds[leg.circuit], (name, leg.to_box))
-        return not wired(replace(building, circuits=(circuits[leg.circuit],)), {leg.circuit: tree}, sizes, orders)[1]
+        return not wired(job.one_circuit(circuits[leg.circuit]), {leg.circuit: tree}, sizes, orders)[1]
 
     found = {}
     for leg in best.lost:

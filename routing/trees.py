@@ -123,7 +123,7 @@ def plain_tree(
             for pair, step in ((added, 1), (removed, -1)):
                 for end in pair:
                     degree[end] += step
-    return _oriented(panel, chosen)
+    return turned(panel, chosen)
 
 
 def _best_exchange(
@@ -135,7 +135,7 @@ def _best_exchange(
     pinned: set[Pair],
 ) -> tuple[Pair, Pair] | None:
     """Cheapest way to one more home run: a cable from the panel in, the dearest loose one of its ring out."""
-    feeds = _oriented(panel, chosen)
+    feeds = turned(panel, chosen)
     feeder = {fed: by for by, fed in feeds}
     best: tuple[float, Pair, Pair] | None = None
     for box in sorted(boxes):
@@ -156,18 +156,18 @@ def _best_exchange(
     return None if best is None else (best[1], best[2])
 
 
-def _oriented(panel: str, chosen: Sequence[Pair]) -> list[Pair]:
+def turned(panel: str, feeds: Sequence[Pair]) -> list[Pair]:
+    """Return a tree with every feed turned away from the panel, panel first."""
     near: dict[str, list[str]] = {}
-    for a, b in chosen:
-        near.setdefault(a, []).append(b)
-        near.setdefault(b, []).append(a)
-    feeds: list[Pair] = []
-    seen, queue = {panel}, [panel]
-    while queue:
-        box = queue.pop(0)
-        for other in sorted(near.get(box, [])):
+    for one, other in feeds:
+        near.setdefault(one, []).append(other)
+        near.setdefault(other, []).append(one)
+    found: list[Pair] = []
+    seen, waiting = {panel}, [panel]
+    for box in waiting:
+        for other in sorted(near.get(box, ())):
             if other not in seen:
                 seen.add(other)
-                feeds.append((box, other))
-                queue.append(other)
-    return feeds
+                found.append((box, other))
+                waiting.append(other)
+    return found

@@ -31,16 +31,17 @@ class _EdgePrices:
     stale_lanes: set[int] = field(default_factory=set)
 
 
-class _Index:
-    """Where in an array each of its values (not negative ones) stands."""
+class Index:
+    """Where in an array each of its values stands."""
 
     def __init__(self, values: Ints) -> None:
         self.order = np.argsort(values, kind="stable")
-        self.first = np.searchsorted(values[self.order], np.arange(int(values.max(initial=-1)) + 2))
+        self.sorted = values[self.order]
 
     def of(self, wanted: Ints) -> Ints:
-        """Places of all of these values."""
-        begin, count = self.first[wanted], self.first[wanted + 1] - self.first[wanted]
+        """Places of all of these values, in their order; none of those that stand nowhere."""
+        begin = np.searchsorted(self.sorted, wanted)
+        count = np.searchsorted(self.sorted, wanted, side="right") - begin
         before = np.cumsum(count) - count
         result: Ints = self.order[np.repeat(begin - before, count) + np.arange(int(count.sum()))]
         return result
@@ -81,7 +82,7 @@ class Usage:
         self._states: dict[tuple[str, int, tuple[tuple[int, tuple[str, ...]], ...]], Floats] = {}
         self._sizes: dict[int, float] = {}
         self._fills: dict[tuple[float, tuple[str, ...]], bool] = {}
-        self._through, self._along = _Index(tracks.edges.bore), _Index(tracks.edges.lane)
+        self._through, self._along = Index(tracks.edges.bore), Index(tracks.edges.lane)
         self.lane_count = np.zeros(len(tracks.lane_room_in), dtype=np.int64)
         self.lane_widest = np.zeros(len(tracks.lane_room_in))
         self.lane_loads: dict[int, list[str]] = {}

@@ -14,7 +14,7 @@ from barnloom.model.cables import pairs_of
 from barnloom.model.lengths import format_length
 from barnloom.model.limits import Limits, at_least, cited
 from barnloom.routing.asbuilt.moves import Moves, MovesError, Place
-from barnloom.routing.improve import Effort
+from barnloom.routing.job import Effort
 from barnloom.routing.plan import AsBuilt, Bore, Cable, Moved, Plan
 from barnloom.routing.planner import plan_building
 from barnloom.routing.store import natural_key, plan_hash

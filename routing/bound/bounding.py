@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 
@@ -13,10 +12,9 @@ from barnloom.routing.bound.problem import Problem, problem_of
 from barnloom.routing.bound.raising import Progress, raised
 from barnloom.routing.bound.shares import Shares
 from barnloom.routing.bound.trees import Trees
-from barnloom.routing.job import Job
+from barnloom.routing.job import Effort, Job
 from barnloom.routing.wiring.kinds import Sizes
 
-Effort = Literal["quick", "normal", "long"]
 ROUNDS: dict[Effort, int] = {"quick": 0, "normal": 12, "long": 300}
 """Times that prices are shared out anew."""
 NODES: dict[Effort, int] = {"quick": 0, "normal": 0, "long": 1000}

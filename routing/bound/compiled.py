@@ -87,36 +87,3 @@ def reach(
             push(keys, nodes, size, whole, head)
             size += 1
     return np.inf
-
-
-@compiled
-def spread_out(start: Any, target: Any, edge: Any, price: Any, source: int, limit: float, distance: Any) -> None:
-    """Dijkstra from one node to all that are no farther than a limit.
-
-    Parameters
-    ----------
-    distance : (nodes,) float
-        The limit everywhere; distances come in its place.
-    """
-    room = 1024
-    keys = np.empty(room, dtype=np.float64)
-    nodes = np.empty(room, dtype=np.int64)
-    push(keys, nodes, 0, 0.0, source)
-    distance[source] = 0.0
-    size = 1
-    while size > 0:
-        far, node = keys[0], nodes[0]
-        size -= 1
-        if size > 0:
-            sink(keys, nodes, size)
-        if far > distance[node]:
-            continue
-        for arc in range(start[node], start[node + 1]):
-            there, head = far + price[edge[arc]], target[arc]
-            if there >= distance[head]:
-                continue
-            distance[head] = there
-            if size == room:
-                keys, nodes, room = larger(keys, nodes, room)
-            push(keys, nodes, size, there, head)
-            size += 1

@@ -9,10 +9,10 @@ import numpy as np
 from barnloom.model.building import Building, Role
 from barnloom.model.cables import cables_per_hole
 from barnloom.model.limits import Limits, at_most
-from barnloom.routing.bores import PLATES, is_wood_row
-from barnloom.routing.cost import OVERHEAD_POSES, PLATE_POSES, bore_price, bore_prices
+from barnloom.routing.bores import PLATES
+from barnloom.routing.cost import board_price, hole_prices
 from barnloom.routing.graph import Tracks
-from barnloom.routing.slab import Floats, Ints, member_points
+from barnloom.routing.slab import Floats, Ints
 
 
 @dataclass(frozen=True, eq=False, slots=True, kw_only=True)
@@ -41,49 +41,27 @@ class Items:
 
 def items_of(tracks: Tracks) -> Items:
     """All items of a building's tracks."""
-    table, building, edges = tracks.bores, tracks.building, tracks.edges
-    price, minute = building.prices, building.prices["minute"]
+    table, edges, holes = tracks.bores, tracks.edges, hole_prices(tracks)
+    price = tracks.building.prices
     new = np.flatnonzero(table.hole < 0)
     of_bore = np.full(len(table.hole), -1)
     of_bore[new] = np.arange(len(new))
-    overhead = np.array([table.pose[b] in OVERHEAD_POSES for b in new], dtype=bool)
-    alone = np.array([bore_price(price, building.members[table.member[b]], table.pose[b]) for b in new])
-    costs = bore_prices(tracks)[new] + np.where(overhead, minute * price["ladder_move"] / 3, 0.0)
-    tired = np.where(overhead, alone * (price["fatigue"] - 1), 0.0)
-    names: dict[str, int] = {}
-    group = np.array([_number(names, _row(tracks, int(b))) for b in new], dtype=np.int64)
-    rows = np.full(len(names), minute * price["row_setup"])
+    in_row = holes.row[new] >= 0
+    group = np.full(len(new), -1)
+    names, group[in_row] = np.unique(holes.row[new][in_row], return_inverse=True)
+    rows = np.full(len(names), price["minute"] * price["row_setup"])
     stretches, boards, put_up = _boards(tracks)
     of_edge = np.where(edges.bore >= 0, np.append(of_bore, -1)[edges.bore], -1)
     of_edge[stretches] = len(new) + np.arange(len(stretches))
     return Items(
-        price=np.concatenate([costs, np.zeros(len(stretches))]),
+        price=np.concatenate([holes.each[new], np.zeros(len(stretches))]),
         room=np.concatenate([_rooms(tracks)[new], np.full(len(stretches), 10**6)]).astype(np.int64),
         group=np.concatenate([group, len(rows) + boards]).astype(np.int64),
         shared=np.concatenate([rows, put_up]),
-        tired=np.concatenate([tired, np.zeros(len(stretches))]),
+        tired=np.concatenate([holes.tiring[new], np.zeros(len(stretches))]),
         of_bore=of_bore,
         of_edge=of_edge,
     )
-
-
-def _number(names: dict[str, int], name: str | None) -> int:
-    return -1 if name is None else names.setdefault(name, len(names))
-
-
-def _row(tracks: Tracks, bore: int) -> str | None:
-    """Name of the row that a new hole is bored in, as final holes have it; None if its pose needs no setting up."""
-    table = tracks.bores
-    if table.pose[bore] in PLATE_POSES:
-        return None
-    member = tracks.building.members[int(table.member[bore])]
-    slab = tracks.slab_of(member.assembly)
-    into_other = bool(np.isfinite(table.strip[bore]).all())
-    along = float(table.along[bore])
-    if slab is None or into_other or not is_wood_row(member.role):
-        return f"{member.id} at {along:g}"
-    place = slab.local(member_points(member, (along, member.thickness_in / 2, 0.0)))
-    return f"{slab.assembly.id} row {round(float(place[1]), 3):g}"
 
 
 def _rooms(tracks: Tracks) -> Ints:
@@ -112,7 +90,6 @@ def _held(building: Building, limits: Limits, bit: float) -> int:
 def _boards(tracks: Tracks) -> tuple[Ints, Ints, Floats]:
     """Edges along boards still to be put up, the number of each one's board, and what each board costs."""
     building, edges = tracks.building, tracks.edges
-    price, minute = building.prices, building.prices["minute"]
     found: list[Ints] = []
     numbers: list[Ints] = []
     costs: dict[int, float] = {}
@@ -121,9 +98,8 @@ def _boards(tracks: Tracks) -> tuple[Ints, Ints, Floats]:
         member = building.members[face.member]
         if member.role is not Role.BOARD or member.in_place:
             continue
-        key = "board_overhead_ft" if abs(member.bit[2]) > 0.5 else "board_wall_ft"
         number = places.setdefault(face.member, len(places))
-        costs[number] = member.length_in / 12 * (minute * price[key] + price["board_ft"])
+        costs[number] = board_price(building, member)
         low, high = int(tracks.face_base[n]), int(tracks.face_base[n + 1])
         on = np.flatnonzero((edges.a >= low) & (edges.a < high) & (edges.b >= low) & (edges.b < high))
         on = on[(edges.via[on] < 0) & (edges.length[on] > 1e-6)]

@@ -7,9 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from barnloom.routing.bound.compiled import reach, spread_out
+from barnloom.routing.bound.compiled import reach
 from barnloom.routing.bound.problem import Cable
 from barnloom.routing.bound.ways import Ways
+from barnloom.routing.compiled import spread
+from barnloom.routing.search import UNKNOWN
 from barnloom.routing.slab import Floats, Ints
 
 
@@ -28,7 +30,9 @@ class Pricer:
         self.ways = ways
         self._nodes = len(ways.start) - 1
         self._distance = np.empty(self._nodes)
-        self._before, self._by, self._seen = (np.zeros(self._nodes, dtype=np.int32) for _ in range(3))
+        self._before, self._by, self._seen, self._aimed = (np.zeros(self._nodes, dtype=np.int32) for _ in range(4))
+        # To the search an edge is a chain of itself alone.
+        self._alone = np.arange(len(ways.first), dtype=np.int32)
         self._now = 0
         self._whole: dict[tuple[str | int, ...], Floats] = {}
         """By box and arrays of prices, what is left to it from everywhere: circuits share their panel."""
@@ -45,9 +49,13 @@ class Pricer:
             return self._whole[key]
         # Cables of a kind have one array: the least of all is then that one.
         price = np.minimum.reduce(list(kinds.values()))
-        found = np.full(self._nodes, limit)
-        out = ways.boxes[box]
-        spread_out(ways.start, ways.target, ways.edge, price, out, limit, found)
+        out, none = ways.boxes[box], np.empty(0, dtype=np.int64)
+        self._now += 1
+        spread(
+            ways.start, ways.target, ways.edge, self._alone, self._alone, price, np.array([out]), none, -1, limit,
+            UNKNOWN, self._now, self._distance, self._before, self._by, self._seen, self._aimed,
+        )  # fmt: skip
+        found: Floats = np.where(np.abs(self._seen) == self._now, self._distance, limit)
         # A box is left by one node and entered by another; all other ways are as long in either direction.
         found[out + ways.into] = 0.0
         if limit == np.inf:

@@ -16,6 +16,7 @@ from barnloom.routing.cost import ends_price
 from barnloom.routing.job import Job
 from barnloom.routing.layout import edges_of
 from barnloom.routing.slab import Floats, Ints
+from barnloom.routing.usage import Index
 from barnloom.routing.wiring.kinds import Sizes
 
 
@@ -61,10 +62,10 @@ def problem_of(job: Job, sizes: Sizes) -> Problem:
     items = items_of(tracks)
     ways = ways_of(tracks, items)
     legs = _reachable(ways, legs_of(building, sizes))
-    on_edges = _Standing(ways.track)
+    standing = Index(ways.track)  # edges of the ways that stand for edges of the tracks
     nowhere, prices = np.empty(0, dtype=np.int64), dict[str, Floats]()
     told = any(rule.holes is not None for rule in building.cable_rules)
-    kept_out = on_edges(nowhere if told else tracks.taken)
+    kept_out = standing.of(nowhere if told else tracks.taken)
     slack, pull_ft = (building.lengths.slack_share, building.prices["minute"] * building.prices["pull_ft"])
     boxes = {box.id: box for box in building.boxes}
     certain, further = boxes_and_devices(building, job.limits, legs)
@@ -76,7 +77,7 @@ def problem_of(job: Job, sizes: Sizes) -> Problem:
             prices[leg.kind.id] = ways.of_edges(of_stretches)
         # A cable does not turn back along the straight start at its own box.
         barred = [job.network.own.get(leg.box, nowhere), *(edges_of(tracks, member) for member in leg.avoid)]
-        stretches = on_edges(np.concatenate(barred))
+        stretches = standing.of(np.concatenate(barred))
         feeders = [leg.feeder] if leg.feeder in names else [name for name in names if name != leg.box]
         ends = {
             name: ends_price(building, leg.kind, (boxes[name], boxes[leg.box])) + further.get(name, 0.0)
@@ -106,17 +107,3 @@ def _reachable(ways: Ways, legs: list[Leg]) -> list[Leg]:
     graph = csr_array((np.ones(len(ways.target)), ways.target, ways.start), shape=(nodes, nodes))
     _, part = connected_components(graph, directed=False)
     return [leg for leg in legs if part[ways.boxes[leg.box]] == part[ways.boxes[leg.circuit.panel]]]
-
-
-class _Standing:
-    """Edges of the ways that stand for edges of the tracks."""
-
-    def __init__(self, track: Ints) -> None:
-        self.order = np.argsort(track, kind="stable")
-        self.sorted = track[self.order]
-
-    def __call__(self, edges: Ints) -> Ints:
-        first = np.searchsorted(self.sorted, edges)
-        last = np.searchsorted(self.sorted, edges, side="right")
-        parts = [self.order[a:b] for a, b in zip(first, last, strict=True)]
-        return np.concatenate([np.empty(0, dtype=np.int64), *parts])

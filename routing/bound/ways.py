@@ -13,9 +13,8 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from barnloom.model.boring import bands
 from barnloom.model.building import CableType
-from barnloom.routing.bores import aims, clear_of_plates, narrowed, plate_price, single_bored
+from barnloom.routing.bores import aimed_in, single_bored
 from barnloom.routing.bound.items import Items
 from barnloom.routing.compiled import chains
 from barnloom.routing.core import wanted_edges
@@ -381,7 +380,8 @@ def port_shifts(tracks: Tracks) -> Floats:
     Nothing where every bit that is legal there is aimed at the same place: no other hole may be so near that it would
     drive this one away. Else all that is free.
     """
-    table = tracks.bores
+    building, table = tracks.building, tracks.bores
+    single = single_bored(building)
     shifts = np.zeros(len(table.hole))
     into_other = np.isfinite(table.strip).all(axis=1) & (table.hole < 0)
     keys = np.column_stack([table.member, table.strip])[into_other]
@@ -389,26 +389,16 @@ def port_shifts(tracks: Tracks) -> Floats:
     for number in range(group.max(initial=-1) + 1):
         some = np.flatnonzero(into_other)[group == number]
         low, high = (float(x) for x in table.strip[some[0]])
-        depth = tracks.building.members[int(table.member[some[0]])].depth_in
-        room = np.maximum(table.across[some] - max(low, 0.0), min(high, depth) - table.across[some])
-        for k, bit in enumerate(tracks.building.tools.bits_in):
-            moved = np.abs(
-                _aim(tracks, int(table.member[some[0]]), bit, table.along[some], (low, high)) - table.across[some]
+        member = building.members[int(table.member[some[0]])]
+        wide = member.id not in single
+        room = np.maximum(table.across[some] - max(low, 0.0), min(high, member.depth_in) - table.across[some])
+        for k, bit in enumerate(building.tools.bits_in):
+            aim = aimed_in(
+                building, tracks.limits, member, bit, table.along[some], (low + high) / 2, (low, high), wide=wide
             )
+            moved = np.abs(aim.across - table.across[some])
             shifts[some] = np.where(table.legal[some, k] & ~(moved < MOVED_IN), room, shifts[some])
     return shifts
-
-
-def _aim(tracks: Tracks, number: int, bit: float, along: Floats, strip: tuple[float, float]) -> Floats:
-    """Places across that holes of one size are bored at, were they alone in their member."""
-    building, limits = tracks.building, tracks.limits
-    member, wish = building.members[number], (strip[0] + strip[1]) / 2
-    margin = bit / 2 + limits["plate.member_gap"]
-    found = bands(member, limits, bit, along, aim_in=wish, doubled_ok=member.id not in single_bored(building))
-    found = narrowed(found, strip[0] + margin, strip[1] - margin)
-    sparing = plate_price(building.prices) > 0
-    grid = building.tools.grid_in
-    return aims(found, wish, grid, clear_of_plates(member, limits, bit), sparing=sparing).across
 
 
 def _inches(tracks: Tracks, places: _Places, shifts: Floats) -> Floats:

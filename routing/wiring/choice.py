@@ -18,7 +18,7 @@ import numpy as np
 from barnloom.model.building import Building, CableType, Circuit
 from barnloom.routing.cost import CANNOT
 from barnloom.routing.lengths import ends_ft
-from barnloom.routing.trees import Pair
+from barnloom.routing.trees import Pair, turned
 from barnloom.routing.wiring.counting import MOST
 from barnloom.routing.wiring.entry import entries, misfed
 from barnloom.routing.wiring.kinds import Sizes, Store
@@ -210,7 +210,7 @@ def in_rows(trees: TreePrices, *, from_shared: bool = False) -> list[Pair]:
     rows.grow(set(sorted(fed)[:1]), fed)
     rows.grow(set(sorted(fed)[:1]), set(trees.boxes) - {trees.circuit.panel})
     rows.grow({trees.circuit.panel}, fed or set(trees.boxes), once=True)
-    return _turned(trees.circuit.panel, rows.feeds)
+    return turned(trees.circuit.panel, rows.feeds)
 
 
 def shared_boxes(trees: TreePrices) -> set[str]:
@@ -228,7 +228,7 @@ def with_home_runs(trees: TreePrices, feeds: Sequence[Pair], wanted: int) -> lis
         for by, fed in best:
             if by != panel and trees.pins.get(fed) != by:
                 kept = [feed for feed in best if feed != (by, fed)]
-                more += [_turned(panel, [*kept, (panel, box)]) for box in _behind(best, fed) if trees.way(panel, box)]
+                more += [turned(panel, [*kept, (panel, box)]) for box in _behind(best, fed) if trees.way(panel, box)]
         more = [tree for tree in more if trees.keeps_pins(tree)]
         if not more:
             break
@@ -325,7 +325,7 @@ def _exchange(
                 if more < spare - SAME:
                     moves.append((more, (by, fed), (one, other)))
     for _, out, into in sorted(moves):
-        changed = _turned(panel, [*(feed for feed in feeds if feed != out), into])
+        changed = turned(panel, [*(feed for feed in feeds if feed != out), into])
         if not trees.keeps_pins(changed):
             continue
         if home_runs is not None and sum(by == panel for by, _ in changed) != home_runs:
@@ -342,21 +342,4 @@ def _behind(feeds: Sequence[Pair], box: str) -> set[str]:
     for by, fed in feeds:  # panel first, so a feeder comes before what it feeds
         if by in found:
             found.add(fed)
-    return found
-
-
-def _turned(panel: str, feeds: Sequence[Pair]) -> list[Pair]:
-    """Return a tree with every feed turned away from the panel, panel first."""
-    near: dict[str, list[str]] = {}
-    for one, other in feeds:
-        near.setdefault(one, []).append(other)
-        near.setdefault(other, []).append(one)
-    found: list[Pair] = []
-    seen, waiting = {panel}, [panel]
-    for box in waiting:
-        for other in sorted(near.get(box, ())):
-            if other not in seen:
-                seen.add(other)
-                found.append((box, other))
-                waiting.append(other)
     return found

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from measuring import Cell, Table
 from staged import barn_of, plan_in_stages
 
-from barnloom.routing.improve import Effort
+from barnloom.routing.job import Effort
 
 MEET = 0.02
 """Money by which a bound that is rounded down may be below the cost that it is closed at."""

@@ -17,19 +17,18 @@ from barns import barn
 from barnloom.model.building import Building
 from barnloom.model.framing import build
 from barnloom.model.scene.read import read_scene, read_text
-from barnloom.routing import bound, finish, planner
-from barnloom.routing.improve import Effort
-from barnloom.routing.job import Job
+from barnloom.routing import bound, finish, first, planner
+from barnloom.routing.job import Effort, Job
 from barnloom.routing.plan import Plan
 from barnloom.routing.wiring.kinds import Sizes
 
 SCENE = Path(__file__).resolve().parents[2] / "scenes" / "sail-loft.yaml"
 STAGES: dict[str, tuple[tuple[ModuleType, str], ...]] = {
     "laying out": ((planner, "job_of"),),
-    "trees": ((planner, "chosen_trees"),),
-    "routing": ((planner, "settled"),),
+    "trees": ((first, "chosen_trees"),),
+    "routing": ((first, "settled"),),
     "search": ((planner, "improvements"),),
-    "electrical half": ((planner, "whole"), (finish, "whole")),
+    "electrical half": ((first, "whole"), (finish, "whole")),
     "check while planning": ((finish, "check"),),
     "lower bound": ((bound, "lower_bound"),),
 }
