@@ -16,7 +16,7 @@ from barnloom.routing.graph import (
     ON_WALL,
     OVERHEAD,
     Collector,
-    NodeOf,
+    Numbers,
     Straight,
 )
 from barnloom.routing.slab import BARRED, FREE, SAME_IN, Floats, Ints, Slab, member_points
@@ -173,46 +173,107 @@ def _crossings(
     ``barred``: lines v that no cable may follow across members, and those that only cables pulled already may.
     """
     closed_rows, taken_rows = barred
-    member = building.members[index]
-    axis = 0 if way == "u" else 1
-    start = slab.local(np.array(member.origin))
-    ends = start + np.outer([0.0, 1.0], slab.axes @ np.array(member.bit)) * member.thickness_in
-    low, high = sorted(float(x) for x in ends[:, axis])
     step, other = (lines_u, lines_v) if way == "u" else (lines_v, lines_u)
-    occupied, faces, rest = (rows, slab.faces_u, slab.faces_v) if way == "u" else (columns, slab.faces_v, slab.faces_u)
+    low, high = _sides(building, slab, index, way)
     before = int(np.searchsorted(step, low + 1e-6, side="right")) - 1
     after = int(np.searchsorted(step, high - 1e-6, side="left"))
     if before < 0 or after >= len(step):
         return
-    # Only this member may lie between the two lines.
-    first = max(int(np.searchsorted(faces, step[before] + 1e-6, side="right")) - 1, 0)
-    stop = int(np.searchsorted(faces, step[after] - 1e-6, side="left"))
-    between = occupied[first:stop]
-    alone = np.all((between == FREE) | (between == index + 1), axis=0) & np.any(between == index + 1, axis=0)
+    beside = rows if way == "u" else columns
+    at, along, wish, room = _places(
+        building, slab, index, way, (float(step[before]), float(step[after])), other, beside
+    )
     if way == "u":
-        alone &= ~closed_rows
-    at = np.flatnonzero(alone)
+        open_ = ~closed_rows[at]
+        at, along, room = at[open_], along[open_], room[open_]
     if len(at) == 0:
         return
-    sign = float(slab.axes[1 - axis] @ np.array(member.along))
-    along = (other[at] - start[1 - axis]) * np.sign(sign)
-    lift = float(slab.axes[2] @ np.array(member.across))
-    plane_across = (slab.plane_in - start[2]) * np.sign(lift)
     a, b = (ids[before, at], ids[after, at]) if way == "u" else (ids[at, before] + 1, ids[at, after] + 1)
-    if not borable(member):
+    if not borable(building.members[index]):
         out.closed.append((a, b, np.full(len(at), index), along))
         return
+    numbers, across = maker.add(index, along, wish, room_in=room)
+    ok = numbers >= 0
+    jog = 2 * np.abs(across[ok] - wish)
+    taken = taken_rows[at[ok]] if way == "u" else False
+    out.add(a[ok], b[ok], (step[after] - step[before]) + jog, bore=numbers[ok], taken=taken)
+    out.closed.append((a[~ok], b[~ok], np.full(int((~ok).sum()), index), along[~ok]))
+
+
+def _sides(building: Building, slab: Slab, index: int, way: str) -> tuple[float, float]:
+    """Coordinates of a member's two faces that a bit goes through, along the axis that it goes."""
+    member = building.members[index]
+    axis = 0 if way == "u" else 1
+    start = float(slab.local(np.array(member.origin))[axis])
+    low, high = sorted((start, start + float(slab.axes[axis] @ np.array(member.bit)) * member.thickness_in))
+    return low, high
+
+
+def _places(
+    building: Building, slab: Slab, index: int, way: str, ends: tuple[float, float], other: Floats, beside: Ints
+) -> tuple[Ints, Floats, float, Floats]:
+    """Lines on which a bit would meet this member alone.
+
+    Parameters
+    ----------
+    ends : (float, float)
+        Between which coordinates nothing else may stand.
+    other : (n,) float
+        The lines.
+    beside : (cells, n) int
+        Occupancy along each of them.
+
+    Returns
+    -------
+    at : (m,) int
+        Numbers of the lines.
+    along : (m,) float
+        Places along the member.
+    wish : float
+        Where across it the plane is that cables run on.
+    room : (m,) float
+        How far it is along it to the next thing on either face.
+    """
+    member = building.members[index]
+    axis = 0 if way == "u" else 1
+    faces, rest = (slab.faces_u, slab.faces_v) if way == "u" else (slab.faces_v, slab.faces_u)
+    first = max(int(np.searchsorted(faces, ends[0] + 1e-6, side="right")) - 1, 0)
+    stop = int(np.searchsorted(faces, ends[1] - 1e-6, side="left"))
+    between = beside[first:stop]
+    alone = np.all((between == FREE) | (between == index + 1), axis=0) & np.any(between == index + 1, axis=0)
+    at = np.flatnonzero(alone)
+    start = slab.local(np.array(member.origin))
+    along = (other[at] - start[1 - axis]) * np.sign(float(slab.axes[1 - axis] @ np.array(member.along)))
+    wish = float((slab.plane_in - start[2]) * np.sign(float(slab.axes[2] @ np.array(member.across))))
     cells = slab.straight if way == "u" else slab.occupied.T
+    low, high = _sides(building, slab, index, way)
     room = np.minimum(
         _room_beside(cells, faces, low - 1e-6, rest, other[at]),
         _room_beside(cells, faces, high + 1e-6, rest, other[at]),
     )
-    numbers, across = maker.add(index, along, plane_across, room_in=room)
-    ok = numbers >= 0
-    jog = 2 * np.abs(across[ok] - plane_across)
-    taken = taken_rows[at[ok]] if way == "u" else False
-    out.add(a[ok], b[ok], (step[after] - step[before]) + jog, bore=numbers[ok], taken=taken)
-    out.closed.append((a[~ok], b[~ok], np.full(int((~ok).sum()), index), along[~ok]))
+    return at, along, wish, room
+
+
+def uses_of(building: Building, slab: Slab, maker: BoreMaker, lines: Floats, way: str) -> NDArray[np.bool_]:
+    """What each line is good for, (n, uses): cells that it is open in, members that may be bored on it.
+
+    ``way``: the axis that the lines run along, "u" for rows across the members.
+    """
+    if way == "u":
+        beside = along_lines(slab.straight, slab.faces_v, lines)
+    else:
+        beside = along_lines(slab.occupied.T, slab.faces_u, lines)
+    found = [beside.T == FREE]
+    for index, crossing in sorted(slab.crossing.items()):
+        if crossing == way and borable(building.members[index]):
+            at, along, wish, room = _places(
+                building, slab, index, way, _sides(building, slab, index, way), lines, beside
+            )
+            legal = np.zeros((len(lines), 1), dtype=bool)
+            legal[at, 0] = maker.legal(index, along, wish, room_in=room).any(axis=1)
+            found.append(legal)
+    result: NDArray[np.bool_] = np.concatenate(found, axis=1)
+    return result
 
 
 def _room_beside(occupied: Ints, faces: Floats, place: float, rest: Floats, at: Floats) -> Floats:
@@ -230,19 +291,15 @@ def box_edges(
     box: Box,
     slab: Slab,
     exits: Sequence[Exit],
-    node: NodeOf,
+    numbers: Numbers,
     boxes: dict[str, int],
     out: Collector,
 ) -> None:
     """Edges out of a box in a slab, along v as far as its straight start."""
     for way in (e for e in exits if e.box == box.id):
-        _from_box(
-            building, slab, boxes[box.id], node(way.slab, *way.turn, ALONG), way, (way.entry[1], way.turn[1]), out
-        )
-        if box.rise_in == 0:
-            _from_box(
-                building, slab, boxes[box.id], node(way.slab, *way.turn, ACROSS), way, (way.entry[1], way.turn[1]), out
-            )
+        for heading in (ALONG, ACROSS) if box.rise_in == 0 else (ALONG,):
+            (end,) = numbers.nodes(way.slab, np.array(way.turn[:1]), np.array(way.turn[1:]), heading).tolist()
+            _from_box(building, slab, boxes[box.id], end, way, (way.entry[1], way.turn[1]), out)
 
 
 def _from_box(

@@ -235,15 +235,7 @@ class BoreMaker:
         """
         member = self.building.members[number]
         along = np.round(along_in / self.grid) * self.grid
-        legal = np.zeros((len(along), len(self.bits)), dtype=bool)
-        across = np.full(len(along), np.nan)
-        plates = np.zeros(len(along), dtype=np.int64)
-        for k in reversed(range(len(self.bits))):
-            found = self._aims(member, self.bits[k], along, wish_in, strip)
-            legal[:, k] = np.isfinite(found.across) & at_least(room_in, self.bits[k] / 2 + self._beside(member))
-            # The smallest legal bit decides the aim that routes are priced with.
-            across = np.where(legal[:, k], found.across, across)
-            plates = np.where(legal[:, k], found.plates, plates)
+        legal, across, plates = self._looked_at(member, along, wish_in, strip, room_in)
         hole, taken = np.full(len(along), -1), np.zeros(len(along), dtype=bool)
         for index, old in enumerate(member.holes):
             if old.diameter_in is None or not strip[0] <= old.across_in <= strip[1]:
@@ -276,6 +268,34 @@ class BoreMaker:
         floor = self.floors.get(member.storey, 0.0)
         self._pose += [pose_of(self.building, member, float(z) - floor) for z in places[:, 2]]
         return numbers, across
+
+    def legal(
+        self,
+        number: int,
+        along_in: Floats,
+        wish_in: float,
+        strip: tuple[float, float] = (-np.inf, np.inf),
+        room_in: Floats | float = np.inf,
+    ) -> NDArray[np.bool_]:
+        """Which bits may bore a member at places along it that are on the print grid, (n, bits); as for ``add``."""
+        along = np.round(along_in / self.grid) * self.grid
+        legal, _, _ = self._looked_at(self.building.members[number], along, wish_in, strip, room_in)
+        result: NDArray[np.bool_] = legal & (np.abs(along - along_in) < 1e-6)[:, None]
+        return result
+
+    def _looked_at(
+        self, member: Member, along: Floats, wish: float, strip: tuple[float, float], room: Floats | float
+    ) -> tuple[NDArray[np.bool_], Floats, Ints]:
+        legal = np.zeros((len(along), len(self.bits)), dtype=bool)
+        across = np.full(len(along), np.nan)
+        plates = np.zeros(len(along), dtype=np.int64)
+        for k in reversed(range(len(self.bits))):
+            found = self._aims(member, self.bits[k], along, wish, strip)
+            legal[:, k] = np.isfinite(found.across) & at_least(room, self.bits[k] / 2 + self._beside(member))
+            # The smallest legal bit decides the aim that routes are priced with.
+            across = np.where(legal[:, k], found.across, across)
+            plates = np.where(legal[:, k], found.plates, plates)
+        return legal, across, plates
 
     def _beside(self, member: Member) -> float:
         """How far a hole's edge stays off the wood that stands on a face of its member."""

@@ -14,8 +14,7 @@ from barnloom.routing.graph import (
     OVERHEAD,
     Collector,
     FaceExit,
-    NodeOf,
-    ThroughOf,
+    Numbers,
     nearest_index,
 )
 from barnloom.routing.slab import Floats, Ints, Slab, unique_sorted
@@ -64,8 +63,7 @@ def face_edges(
     face_base: Ints,
     landings: Sequence[Landing],
     joints: Sequence[Joint],
-    node: NodeOf,
-    through: ThroughOf,
+    numbers: Numbers,
     slabs: Sequence[Slab],
     out: Collector,
 ) -> None:
@@ -96,7 +94,7 @@ def face_edges(
         a = int(face_base[landing.face]) + nearest_index(places[landing.face], landing.along)
         out.add(
             np.array([a]),
-            np.array([through(landing.slab, landing.u, landing.v)]),
+            numbers.throughs(landing.slab, np.array([landing.u]), np.array([landing.v])),
             np.array([length]),
             turn=1,
             via=out.way(landing),

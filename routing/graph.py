@@ -6,9 +6,8 @@ place on a face or board, or a box. Changing heading is an edge of its own, so t
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,11 +26,17 @@ ON_WALL, OVERHEAD = 1, 2
 """Where a run is fastened, for the price of its staples; 0: not fastened along its way."""
 
 
+def nearest_indices(lines: Floats, values: Floats) -> Ints:
+    """Numbers of the lines nearest to coordinates; of two that are as near, the first."""
+    after = np.clip(np.searchsorted(lines, values), 0, len(lines) - 1)
+    before = np.maximum(after - 1, 0)
+    result: Ints = np.where(np.abs(lines[before] - values) <= np.abs(lines[after] - values), before, after)
+    return result
+
+
 def nearest_index(lines: Floats, value: float) -> int:
     """Number of the line nearest to a coordinate."""
-    at = int(np.searchsorted(lines, value))
-    candidates = [k for k in (at - 1, at) if 0 <= k < len(lines)]
-    return min(candidates, key=lambda k: abs(lines[k] - value))
+    return int(nearest_indices(lines, np.array([value]))[0])
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -163,20 +168,42 @@ class Tracks:
         return face, float(self.face_places[face][node - int(self.face_base[face])])
 
 
-class NodeOf(Protocol):
-    """The function that numbers a slab's node."""
+class Numbers:
+    """Numbers of the nodes of slabs, and of those through their depth, which are made where they are asked for."""
 
-    def __call__(self, slab: int, u: float, v: float, heading: int, /) -> int:
-        """Number of the node at a place, with a heading."""
-        ...
+    def __init__(self, lines_u: Sequence[Floats], lines_v: Sequence[Floats], base: Ints, through_base: int) -> None:
+        """Take the lines of every slab, where its nodes begin, and where those through the depth do."""
+        self.lines_u, self.lines_v, self.base, self.through_base = lines_u, lines_v, base, through_base
+        self.through: dict[tuple[int, int, int], int] = {}
+        """By slab and lines."""
 
+    def _lines(self, slab: int, u: Floats, v: Floats) -> tuple[Ints, Ints]:
+        return nearest_indices(self.lines_u[slab], u), nearest_indices(self.lines_v[slab], v)
 
-class ThroughOf(Protocol):
-    """The function that numbers a through-node."""
+    def nodes(self, slab: int, u: Floats, v: Floats, heading: int) -> Ints:
+        """Nodes at places of a slab, (n,), with a heading."""
+        i, j = self._lines(slab, u, v)
+        result: Ints = int(self.base[slab]) + 2 * (i * len(self.lines_v[slab]) + j) + heading
+        return result
 
-    def __call__(self, slab: int, u: float, v: float, /) -> int:
-        """Number of the node through a place."""
-        ...
+    def throughs(self, slab: int, u: Floats, v: Floats) -> Ints:
+        """Nodes through the depth of a slab at places of it, (n,)."""
+        keys = [(slab, i, j) for i, j in zip(*(lines.tolist() for lines in self._lines(slab, u, v)), strict=True)]
+        return np.array([self.through.setdefault(key, self.through_base + len(self.through)) for key in keys])
+
+    def through_at(self) -> tuple[tuple[int, float, float], ...]:
+        """Slab and place of each node through a slab's depth, in order."""
+        return tuple((s, float(self.lines_u[s][i]), float(self.lines_v[s][j])) for s, i, j in self.through)
+
+    def turns_of_throughs(self, out: Collector) -> None:
+        """Join every node through a slab's depth to both headings at its place, by a turn."""
+        if self.through:
+            slab, i, j = np.array(list(self.through)).T
+            rows = np.array([len(lines) for lines in self.lines_v])
+            flat = self.base[slab] + 2 * (i * rows[slab] + j)
+            through = self.through_base + np.arange(len(flat))
+            for heading in (ACROSS, ALONG):
+                out.add(through, flat + heading, np.zeros(len(flat)), turn=1)
 
 
 class Collector:

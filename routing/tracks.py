@@ -13,7 +13,7 @@ import numpy as np
 from barnloom.model.building import Building
 from barnloom.model.lengths import format_length
 from barnloom.model.limits import Limits
-from barnloom.routing.bay_edges import box_edges, slab_edges, straights
+from barnloom.routing.bay_edges import box_edges, slab_edges, straights, uses_of
 from barnloom.routing.bores import Aims, BoreMaker, BoreTable
 from barnloom.routing.face_edges import face_box_edges, face_edges, face_ways
 from barnloom.routing.faces import Face, Joint, Landing, faces_of
@@ -23,14 +23,12 @@ from barnloom.routing.graph import (
     Closed,
     Collector,
     Edges,
-    NodeOf,
+    Numbers,
     PortWay,
-    ThroughOf,
     Tracks,
-    nearest_index,
 )
 from barnloom.routing.ports import Gate, Meeting, gates_of, meetings_of
-from barnloom.routing.slab import Floats, Ints, Slab, member_points, slabs_of, unique_sorted
+from barnloom.routing.slab import SAME_IN, Floats, Ints, Slab, member_points, slabs_of, unique_sorted
 from barnloom.routing.wishes import (
     Exit,
     Wishes,
@@ -39,6 +37,7 @@ from barnloom.routing.wishes import (
     row_origin,
     sight_below,
     wishes_of,
+    worth_keeping,
 )
 
 BAY_IN = 24.0
@@ -138,7 +137,7 @@ def tracks_of(ground: Ground, extra: Mapping[str, tuple[float, ...]] | None = No
     maker = BoreMaker(building, limits, ground.aims)
     collector = Collector()
     ports = _ports(building, limits, slabs, gates, wishes, maker, extra or {})
-    lines_u, lines_v = _lines(ground, ports, extra or {})
+    lines_u, lines_v = _lines(ground, ports, extra or {}, maker)
 
     sizes = [2 * len(u) * len(v) for u, v in zip(lines_u, lines_v, strict=True)]
     base = np.concatenate(([0], np.cumsum(sizes, dtype=np.int64))).astype(np.int64)
@@ -146,47 +145,32 @@ def tracks_of(ground: Ground, extra: Mapping[str, tuple[float, ...]] | None = No
         np.int64
     )
     through_base = int(face_base[-1])
-    through: dict[tuple[int, int, int], int] = {}
+    numbers = Numbers(lines_u, lines_v, base, through_base)
     for slab in slabs:
         slab_edges(
             building, limits, slab, lines_u[slab.number], lines_v[slab.number], int(base[slab.number]), maker, collector
         )
-
-    def node(slab: int, u: float, v: float, heading: int) -> int:
-        i, j = nearest_index(lines_u[slab], u), nearest_index(lines_v[slab], v)
-        return int(base[slab]) + 2 * (i * len(lines_v[slab]) + j) + heading
-
-    def through_node(slab: int, u: float, v: float) -> int:
-        """A node that goes through the slab's depth, joined to both headings by a turn."""
-        key = (slab, nearest_index(lines_u[slab], u), nearest_index(lines_v[slab], v))
-        if key not in through:
-            through[key] = through_base + len(through)
-            for heading in (ACROSS, ALONG):
-                collector.add(np.array([through[key]]), np.array([node(slab, u, v, heading)]), np.zeros(1), turn=1)
-        return through[key]
-
     for port in ports:
-        _port_edge(building, slabs, port, node, through_node, collector)
+        _port_edges(building, slabs, port, numbers, collector)
     for meeting in meetings:
         via = collector.way(meeting)
         for heading in (ACROSS, ALONG):
-            a, b = node(meeting.slab_a, *meeting.at_a, heading), node(meeting.slab_b, *meeting.at_b, heading)
-            collector.add(
-                np.array([a]), np.array([b]), np.array([meeting.step_in]), turn=int(heading in meeting.turns), via=via
+            a, b = (
+                numbers.nodes(slab, np.array([u]), np.array([v]), heading)
+                for slab, (u, v) in ((meeting.slab_a, meeting.at_a), (meeting.slab_b, meeting.at_b))
             )
-    face_edges(building, faces, face_places, face_base, landings, joints, node, through_node, slabs, collector)
-    boxes_base = through_base + len(through)
+            collector.add(a, b, np.array([meeting.step_in]), turn=int(heading in meeting.turns), via=via)
+    face_edges(building, faces, face_places, face_base, landings, joints, numbers, slabs, collector)
+    numbers.turns_of_throughs(collector)
+    boxes_base = through_base + len(numbers.through)
     boxes = {box.id: boxes_base + n for n, box in enumerate(building.boxes)}
     for box in building.boxes:
         if box.side:
             face_box_edges(building, box, faces, face_places, face_base, boxes, collector)
         elif box.host in hosts:
-            box_edges(building, box, hosts[box.host], exits[hosts[box.host].number], node, boxes, collector)
+            box_edges(building, box, hosts[box.host], exits[hosts[box.host].number], numbers, boxes, collector)
     for slab in slabs:
         straights(building, slab, exits[slab.number], boxes, collector)
-    through_at = tuple(
-        (s, float(lines_u[s][i]), float(lines_v[s][j])) for s, i, j in sorted(through, key=lambda k: through[k])
-    )
     none = np.empty(0, dtype=np.int64)
     closed = [np.concatenate([part[k] for part in collector.closed] or [none]) for k in range(4)]
     bores, edges = maker.table(), collector.edges()
@@ -200,7 +184,7 @@ def tracks_of(ground: Ground, extra: Mapping[str, tuple[float, ...]] | None = No
         base=base,
         face_places=face_places,
         face_base=face_base,
-        through_at=through_at,
+        through_at=numbers.through_at(),
         through_base=through_base,
         boxes=boxes,
         node_count=boxes_base + len(boxes),
@@ -286,6 +270,9 @@ def _ports(
         places = unique_sorted([*ends, *[x for x in near if ends[0] < x < ends[1]], *olds])
         strip = (gate.across[0], gate.across[1])
         room = np.minimum(places - gate.along[0], gate.along[1] - places)
+        legal = maker.legal(gate.member, places, (strip[0] + strip[1]) / 2, strip, room)
+        kept = worth_keeping(places, np.isin(places, olds), legal)
+        places, room = places[kept], room[kept]
         numbers, across = maker.add(gate.member, places, (strip[0] + strip[1]) / 2, strip, room)
         ok = numbers >= 0
         if not ok.any():
@@ -306,22 +293,25 @@ def _ports(
 
 
 def _lines(
-    ground: Ground, ports: Sequence[_Port], extra: Mapping[str, tuple[float, ...]]
+    ground: Ground, ports: Sequence[_Port], extra: Mapping[str, tuple[float, ...]], maker: BoreMaker
 ) -> tuple[list[Floats], list[Floats]]:
     building, slabs, wishes = ground.building, ground.slabs, ground.wishes
-    us = [[*w.u, *_between(w.own_u)] for w in wishes]
-    vs = [list(w.v) for w in wishes]
+    # Where a cable comes in or goes out there is a line; one that is only as good as a line beside it is left out.
+    needed_u = [[*w.own_u, *w.old_u, *_between(w.own_u)] for w in wishes]
+    needed_v = [[*w.old_v] for w in wishes]
+    for exits, vs in zip(ground.exits, needed_v, strict=True):
+        vs += [c for e in exits for c in (e.entry[1], e.turn[1])]
     for port in ports:
         for number, local in ((port.gate.near, port.near), (port.gate.far, port.far)):
-            us[number] += list(local[:, 0])
-            vs[number] += list(local[:, 1])
+            needed_u[number] += list(local[:, 0])
+            needed_v[number] += list(local[:, 1])
     for meeting in ground.meetings:
         for number, (u, v) in ((meeting.slab_a, meeting.at_a), (meeting.slab_b, meeting.at_b)):
-            us[number].append(u)
-            vs[number].append(v)
+            needed_u[number].append(u)
+            needed_v[number].append(v)
     for landing in ground.landings:
-        us[landing.slab].append(landing.u)
-        vs[landing.slab].append(landing.v)
+        needed_u[landing.slab].append(landing.u)
+        needed_v[landing.slab].append(landing.v)
     # Walls of a storey share their heights, so that a row may go round a corner.
     heights: dict[str, list[float]] = {}
     for slab in slabs:
@@ -330,7 +320,9 @@ def _lines(
     lines_u, lines_v = [], []
     for slab in slabs:
         n = slab.number
-        rows = vs[n] + _extra_rows(building, slab, extra)
+        needed_u[n] += list(slab.sliver_middles())
+        needed_v[n] += _extra_rows(building, slab, extra)
+        rows = list(wishes[n].v)
         # Beside a block or a header the nearest hole is half a bit off it.
         stops: list[float] = [] if slab.assembly.top else [float(x) for x in np.unique(slab.cells.v)[1:-1]]
         rows += [x + way * building.tools.bits_in[0] / 2 for x in stops for way in (-1, 1)]
@@ -341,13 +333,26 @@ def _lines(
                 if len(shared)
                 else []
             )
-        us[n] += list(slab.sliver_middles())
-        rows += _grid_neighbours(unique_sorted(rows), ground.origins[n], building.tools.grid_in)
+        rows += _grid_neighbours(unique_sorted([*rows, *needed_v[n]]), ground.origins[n], building.tools.grid_in)
         # A cable that comes into a bay and goes out of it the same way turns at the member's side.
-        sides = [*us[n], *slab.cells.u.ravel()]
-        lines_u.append(_turn_lines(slab.cells.u, unique_sorted(sides), slab.assembly.extent_u))
-        lines_v.append(_turn_lines(slab.cells.v, unique_sorted(rows), slab.assembly.extent_v))
+        sides = [*wishes[n].u, *slab.cells.u.ravel()]
+        lines_u.append(_thinned(building, slab, maker, "v", needed_u[n], sides))
+        lines_v.append(_thinned(building, slab, maker, "u", needed_v[n], rows))
     return lines_u, lines_v
+
+
+def _thinned(
+    building: Building, slab: Slab, maker: BoreMaker, way: str, needed: Sequence[float], wished: Sequence[float]
+) -> Floats:
+    """Lines along an axis of a slab: the needed ones, and those of the wished that are good for what none beside is."""
+    cells, extent = (slab.cells.v, slab.assembly.extent_v) if way == "u" else (slab.cells.u, slab.assembly.extent_u)
+    lines = _turn_lines(cells, unique_sorted([*needed, *wished]), extent)
+    at = unique_sorted(needed)
+    near = np.clip(np.searchsorted(at, lines), 0, max(len(at) - 1, 0))
+    always = np.zeros(len(lines), dtype=bool)
+    for k in (near, np.maximum(near - 1, 0)) if len(at) else ():
+        always |= np.abs(lines - at[k]) <= SAME_IN
+    return lines[worth_keeping(lines, always, uses_of(building, slab, maker, lines, way))]
 
 
 def _grid_neighbours(rows: Floats, origin: float, grid_in: float) -> list[float]:
@@ -375,24 +380,16 @@ def _extra_rows(building: Building, slab: Slab, extra: Mapping[str, tuple[float,
     return rows
 
 
-def _port_edge(
-    building: Building, slabs: Sequence[Slab], port: _Port, node: NodeOf, through: ThroughOf, out: Collector
-) -> None:
+def _port_edges(building: Building, slabs: Sequence[Slab], port: _Port, numbers: Numbers, out: Collector) -> None:
     gate = port.gate
-    member = building.members[gate.member]
-    through_in = abs(gate.far_bit_in - gate.near_bit_in)
-    for number, near, far in zip(port.bores, port.near, port.far, strict=True):
-        ends = []
-        length = through_in
-        for slab_number, local in ((gate.near, near), (gate.far, far)):
-            slab = slabs[slab_number]
-            heading = np.abs(slab.axes @ np.array(member.bit))
-            length += abs(float(local[2]) - slab.plane_in)
-            if heading[0] > 0.99:
-                ends.append(node(slab_number, float(local[0]), float(local[1]), ACROSS))
-            elif heading[1] > 0.99:
-                ends.append(node(slab_number, float(local[0]), float(local[1]), ALONG))
-            else:
-                ends.append(through(slab_number, float(local[0]), float(local[1])))
-        via = out.way(PortWay(near=gate.near, far=gate.far, near_bit_in=gate.near_bit_in, far_bit_in=gate.far_bit_in))
-        out.add(np.array(ends[:1]), np.array(ends[1:]), np.array([length]), bore=int(number), via=via)
+    bit = np.array(building.members[gate.member].bit)
+    ends, length = [], np.full(len(port.bores), abs(gate.far_bit_in - gate.near_bit_in))
+    for slab, (u, v, depth) in ((slabs[gate.near], port.near.T), (slabs[gate.far], port.far.T)):
+        length += np.abs(depth - slab.plane_in)
+        across, along, _ = np.abs(slab.axes @ bit) > 0.99
+        if across or along:
+            ends.append(numbers.nodes(slab.number, u, v, ACROSS if across else ALONG))
+        else:
+            ends.append(numbers.throughs(slab.number, u, v))
+    via = out.way(PortWay(near=gate.near, far=gate.far, near_bit_in=gate.near_bit_in, far_bit_in=gate.far_bit_in))
+    out.add(ends[0], ends[1], length, bore=port.bores, via=via)

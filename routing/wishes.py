@@ -13,10 +13,12 @@ import numpy as np
 from barnloom.model.boring import interesting_along
 from barnloom.model.building import Box, Building, Member, Role
 from barnloom.model.limits import Limits
-from barnloom.routing.slab import Floats, Slab, cell_at, free_until, unique_sorted
+from barnloom.routing.slab import Floats, Slab, Truths, cell_at, free_until, unique_sorted
 
 KNEELING_IN = 24.0
 """Below this height over the floor one kneels to bore (own caution: price only)."""
+BESIDE_IN = 0.75
+"""Of two lines this near each other that are good for the same, one is enough."""
 REACH_IN = 84.0
 """Above this height one stands on a ladder (7 ft)."""
 
@@ -92,6 +94,9 @@ class Wishes:
     own_v: Floats
     u: Floats
     v: Floats
+    old_u: Floats
+    old_v: Floats
+    """Places of holes that are there."""
     crowd_u: Floats
     """Places beside a panel for the plate holes of its home runs, which do not all fit into one."""
 
@@ -116,8 +121,6 @@ def wishes_of(building: Building, slab: Slab, limits: Limits, exits: list[Exit])
     v += list(slab.corners_v)
     v += list(np.unique(slab.cells.v))
     old_u, old_v = _old_places(building, slab)
-    u += old_u
-    v += old_v
     if not slab.assembly.top:
         # Under a slope every stud ends elsewhere; a row just below each top would only make the graph large.
         v += _zone_ends(building, slab, limits)
@@ -131,8 +134,32 @@ def wishes_of(building: Building, slab: Slab, limits: Limits, exits: list[Exit])
         unique_sorted(own_v),
         unique_sorted([x for x in u if left - 1e-6 <= x <= right + 1e-6]),
         kept,
+        np.array(old_u),
+        np.array(old_v),
         np.array(crowd_u),
     )
+
+
+def worth_keeping(lines: Floats, always: Truths, uses: Truths) -> Truths:
+    """Which of some parallel lines to keep: those that are good for something that no line beside them is.
+
+    Parameters
+    ----------
+    lines : (n,) float
+        Sorted coordinates.
+    always : (n,) bool
+        Kept whatever they are good for.
+    uses : (n, m) bool
+        What each is good for.
+    """
+    kept = always.copy()
+    first = np.searchsorted(lines, lines - BESIDE_IN)
+    last = np.searchsorted(lines, lines + BESIDE_IN, side="right")
+    for k in np.lexsort((lines, -uses.sum(axis=1))).tolist():
+        if not kept[k]:
+            near = np.arange(first[k], last[k])[kept[first[k] : last[k]]]
+            kept[k] = not np.any(np.all(uses[near] | ~uses[k], axis=1))
+    return kept
 
 
 def _crowd(building: Building, slab: Slab, limits: Limits, exits: list[Exit]) -> tuple[list[float], list[float]]:

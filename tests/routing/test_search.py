@@ -201,8 +201,8 @@ def test_prices_equal_in_money_are_equal_to_the_last_bit() -> None:
     laid = tracks(building)
     rate = 0.1 / 12
     prices = whole_prices(laid, laid.edges.length * rate, rate)
-    plain = laid.edges.bore < 0
+    plain = (laid.edges.bore < 0) & (laid.edges.lane >= 0)  # what hangs in the air has a tie of its own
     pairs: dict[float, set[float]] = {}
-    for length, price in zip(np.round(laid.edges.length[plain] * 64) / 64, prices[plain], strict=True):
+    for length, price in zip(np.round(laid.edges.length[plain], 6), prices[plain], strict=True):
         pairs.setdefault(float(length), set()).add(float(price))
     assert all(len(found) == 1 for found in pairs.values())
