@@ -14,7 +14,7 @@ from barnloom.model.building import Building, CableRule, CableType, Circuit
 from barnloom.model.wiring import DeviceKind
 from barnloom.routing.cost import CANNOT, ends_price
 from barnloom.routing.layout import Layout, barred_edges
-from barnloom.routing.search import Network, barring, money, nearest
+from barnloom.routing.search import Found, Network, barring, from_everywhere, money, nearest
 from barnloom.routing.sharing import reach
 from barnloom.routing.slab import Floats, Ints
 from barnloom.routing.trees import Pair, plain_tree
@@ -66,6 +66,7 @@ def chosen_trees(
     """
     building = network.tracks.building
     chooser = _Chooser(network, Usage(network.tracks), sizes, rooms, feeds)
+    chooser.empty = True
     # A box on several circuits keeps a place for a cable of each that is still to come.
     waiting = Counter(box for circuit in building.circuits for box in circuit.boxes)
     for box, count in waiting.items():
@@ -102,6 +103,9 @@ class _Chooser:
         self, network: Network, usage: Usage, sizes: Sizes, rooms: Rooms, known: Mapping[str, Sequence[Pair]]
     ) -> None:
         self.network, self.usage, self.sizes, self.rooms, self.known = network, usage, sizes, rooms, known
+        self.empty = False
+        """Whether nothing is in use, so that prices of ways are the same for all circuits."""
+        self._left: dict[tuple[str, str], Floats] = {}
         self.quoted: Callable[[Floats, Ints], AbstractContextManager[Floats]] = barring
         self.building = network.tracks.building
         self.store = Store(self.building)
@@ -146,8 +150,17 @@ class _Chooser:
     def _ways(self, circuit: Circuit, kind: CableType, limit: float) -> dict[Pair, Way]:
         """The cheapest ways between a circuit's boxes at live prices."""
         barred = barred_edges(self.network, CableRule(cable=""), (circuit.panel, *circuit.boxes))
+        left = self._left_to(circuit.panel, kind) if self.empty else None
         with self.quoted(self.usage.prices(kind.id), barred) as prices:
-            return _ways(self.network, prices, circuit, kind, limit)
+            return _ways(self.network, prices, circuit, kind, limit, left)
+
+    def _left_to(self, panel: str, kind: CableType) -> Floats:
+        """Price of the cheapest way to a panel from everywhere, for a type of cable."""
+        key = (panel, kind.id)
+        if key not in self._left:
+            self._left = {known: left for known, left in self._left.items() if known[0] == panel}
+            self._left[key] = from_everywhere(self.network, self.usage.prices(kind.id), self.network.into(panel))
+        return self._left[key]
 
     def _starts(self, circuit: Circuit, pricing: TreePrices, *, anew: bool) -> list[list[Pair]]:
         """Trees to begin with: what is known; else the plain one too, and with controls one in rows."""
@@ -225,20 +238,34 @@ def _longest_link(apart: Floats) -> float:
     return longest
 
 
-def _ways(network: Network, prices: Floats, circuit: Circuit, kind: CableType, limit: float) -> dict[Pair, Way]:
-    """The cheapest ways between boxes up to a limit, and of every box with the panel, ends of cables included."""
+def _ways(
+    network: Network, prices: Floats, circuit: Circuit, kind: CableType, limit: float, left: Floats | None
+) -> dict[Pair, Way]:
+    """The cheapest ways between boxes up to a limit, and of every box with the panel, ends of cables included.
+
+    ``left``: what is left to the panel at least from every node of the network's core, if that is known.
+    """
     boxes = {box.id: box for box in network.tracks.building.boxes}
-    ids = [circuit.panel, *circuit.boxes]
     lengths = network.tracks.edges.length
     result: dict[Pair, Way] = {}
+
+    def take(a: str, b: str, found: Found) -> None:
+        feet = float(sum(lengths[edge] for _, _, edge in found.steps)) / 12
+        ends = ends_price(network.tracks.building, kind, (boxes[a], boxes[b]))
+        result[(a, b) if a < b else (b, a)] = Way(money(found.price) + ends, feet)
+
+    ids = [circuit.panel, *circuit.boxes]
+    if left is not None:
+        panel = network.into(circuit.panel)
+        for box in ids[1:]:
+            for way in nearest(network, prices, [network.out_of(box)], [panel], bound=left).values():
+                take(circuit.panel, box, way)
     for n, a in enumerate(ids[:-1]):
-        goals = {network.into(b): b for b in ids[n + 1 :]}
-        found = nearest(network, prices, [network.out_of(a)], list(goals), limit=np.inf if n == 0 else limit)
-        for node, way in found.items():
-            b = goals[node]
-            feet = float(sum(lengths[edge] for _, _, edge in way.steps)) / 12
-            ends = ends_price(network.tracks.building, kind, (boxes[a], boxes[b]))
-            result[(a, b) if a < b else (b, a)] = Way(money(way.price) + ends, feet)
+        if n > 0 or left is None:
+            goals = {network.into(b): b for b in ids[n + 1 :]}
+            found = nearest(network, prices, [network.out_of(a)], list(goals), limit=np.inf if n == 0 else limit)
+            for node, way in found.items():
+                take(a, goals[node], way)
     return result
 
 
