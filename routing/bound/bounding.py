@@ -15,8 +15,9 @@ from barnloom.routing.bound.trees import Trees
 from barnloom.routing.job import Effort, Job
 from barnloom.routing.wiring.kinds import Sizes
 
-ROUNDS: dict[Effort, int] = {"quick": 0, "normal": 12, "long": 300}
-"""Times that prices are shared out anew."""
+ROUNDS: dict[Effort, int] = {"quick": 0, "normal": 20, "long": 300}
+"""Times that prices are shared out anew, with ``USUAL`` cables or more; as many times more often as there are fewer."""
+USUAL = 40
 NODES: dict[Effort, int] = {"quick": 0, "normal": 0, "long": 1000}
 """Times that something is settled in a building with few cables."""
 FEW = 10
@@ -61,8 +62,9 @@ def lower_bound(
         Of all plans in which every box is fed that any track reaches, rounded down to a hundredth.
     """
     problem = problem_of(job, sizes)
-    nodes = NODES[effort] if sum(len(tree.cables) for tree in problem.trees) <= FEW else 0
-    return bounded(problem, upper, ROUNDS[effort], nodes, progress or (lambda *_: None))
+    cables = max(sum(len(tree.cables) for tree in problem.trees), 1)
+    rounds = ROUNDS[effort] * max(USUAL // cables, 1)
+    return bounded(problem, upper, rounds, NODES[effort] if cables <= FEW else 0, progress or (lambda *_: None))
 
 
 def bounded(problem: Problem, upper: float, rounds: int, nodes: int = 0, progress: Progress = lambda *_: None) -> Bound:

@@ -10,7 +10,6 @@ import numpy as np
 from barnloom.model.building import Building, CableType, Circuit
 from barnloom.model.electrical.fill import easy, fits
 from barnloom.model.electrical.tables import conductor_volume
-from barnloom.model.limits import Limits
 from barnloom.routing.cost import making_key
 from barnloom.routing.wiring.kinds import Sizes, Store
 from barnloom.routing.wiring.room import Inside, Rooms
@@ -72,42 +71,57 @@ def _cheapest(store: Store, circuit: Circuit, cable: str, sizes: Sizes) -> Cable
     return min([*([said] if said is not None else []), *fit], key=lambda kind: (kind.price_ft, kind.id))
 
 
-def boxes_and_devices(building: Building, limits: Limits, legs: Sequence[Leg]) -> tuple[float, dict[str, float]]:
+def devices(building: Building, legs: Sequence[Leg]) -> float:
+    """Money for making up what is in boxes that are fed."""
+    price, fed = building.prices, {leg.box for leg in legs}
+    return price["minute"] * sum(price[making_key(building, one)] for one in building.devices if one.box in fed)
+
+
+def boxes(building: Building, rooms: Rooms, legs: Sequence[Leg]) -> tuple[dict[str, float], dict[str, float]]:
     """
-    What boxes and devices cost at least.
+    What boxes cost at least, by box.
 
     Returns
     -------
-    certain : float
-        Money for every box with one cable of each of its circuits, and for making up what is in them.
-    more : dict of box to float
-        Money for each further cable in a box, however many there are.
+    first : dict
+        Money with one cable of each of its circuits.
+    more : dict
+        Money for each further cable, however many there are.
     """
-    price, rooms = building.prices, Rooms(building, limits)
-    thin = {leg.circuit.id: 0 for leg in legs}
-    for leg in legs:
-        thin[leg.circuit.id] = max(thin[leg.circuit.id], leg.kind.awg)
-    total, more = 0.0, {}
-    for box in building.boxes:
+    thin = thinnest(legs)
+    first, more = {}, {}
+    for box in (box for box in building.boxes if box.kind == "box"):
         own = [leg for leg in legs if leg.box == box.id]
-        if not own:
+        if not own or not is_known(rooms, box.id, legs):
             continue
-        if box.kind == "box":
-            cables = [(leg.circuit.id, thin[leg.circuit.id], 2) for leg in own]
-            circuits = {leg.circuit.id for leg in own}
-            known = box.id not in rooms.unknown and all(leg.kind.awg for leg in legs if leg.circuit.id in circuits)
-            first = _box_price(rooms, box.id, cables) if known else 0.0
-            total += first if np.isfinite(first) else 0.0
-            if known and len(own) == 1 and np.isfinite(first):
-                most = max(box.cables_max, 1)
-                prices = [_box_price(rooms, box.id, cables * count) for count in range(2, most + 1)]
-                more[box.id] = min(((later - first) / n for n, later in enumerate(prices, 1)), default=0.0)
-        made = (price[making_key(building, one)] for one in building.devices if one.box == box.id)
-        total += price["minute"] * sum(made)
-    return total, {box: step for box, step in more.items() if 0 < step < np.inf}
+        cables = [(leg.circuit.id, thin[leg.circuit.id], 2) for leg in own]
+        least = box_price(rooms, box.id, cables)
+        if not np.isfinite(least):
+            continue
+        first[box.id] = least
+        if len(own) == 1:
+            prices = [box_price(rooms, box.id, cables * count) for count in range(2, max(box.cables_max, 1) + 1)]
+            step = min(((later - least) / n for n, later in enumerate(prices, 1)), default=0.0)
+            if 0 < step < np.inf:
+                more[box.id] = step
+    return first, more
 
 
-def _box_price(rooms: Rooms, box: str, cables: Sequence[Inside]) -> float:
+def thinnest(legs: Sequence[Leg]) -> dict[str, int]:
+    """By circuit, the size (AWG) of its thinnest cable."""
+    sizes: dict[str, int] = {}
+    for leg in legs:
+        sizes[leg.circuit.id] = max(sizes.get(leg.circuit.id, 0), leg.kind.awg)
+    return sizes
+
+
+def is_known(rooms: Rooms, box: str, legs: Sequence[Leg]) -> bool:
+    """Whether it is known how large a box is, and all that may be in it."""
+    circuits = {leg.circuit.id for leg in legs if leg.box == box}
+    return box not in rooms.unknown and all(leg.kind.awg for leg in legs if leg.circuit.id in circuits)
+
+
+def box_price(rooms: Rooms, box: str, cables: Sequence[Inside]) -> float:
     """Price of the cheapest box that holds cables, folding them in included; infinite if none does.
 
     More or larger cables never want a cheaper one: they fit into fewer, and into none more easily.

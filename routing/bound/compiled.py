@@ -87,3 +87,128 @@ def reach(
             push(keys, nodes, size, whole, head)
             size += 1
     return np.inf
+
+
+@compiled
+def wired_tree(price: Any, need: Any, more: Any, sheaths: Any, inside: Any, boxes: Any, one: bool) -> tuple[float, Any]:
+    """The cheapest tree of a circuit with what its cables carry and its boxes hold: ``wired.Wired``.
+
+    For each box and each set that hangs on it, itself among them, the least that the set costs without the cable into
+    the box; for each box and each set besides it, the least that the set costs as one branch, with its cable. A box
+    takes branches one after the other, the one with its lowest box first, and keeps count of cables and conductors.
+
+    Parameters
+    ----------
+    price : (boxes + 1, boxes + 1) float
+        Of a cable from row to column.
+    need : (2 ^ boxes,) int
+        Conductors of the cable before each set.
+    more, sheaths, inside, boxes
+        As in ``wired.Wired``.
+    one : bool
+        Whether the panel has one branch only.
+
+    Returns
+    -------
+    (float, (boxes + 1,) int)
+        Its price, infinite if there is none, and the feeder of each box.
+    """
+    count = len(price) - 1
+    sets = 1 << count
+    most, full = boxes.shape[1] - 1, boxes.shape[2] - 1
+    hung = np.full((count + 1, sets), np.inf)
+    branch = np.full((count + 1, sets), np.inf)
+    into = np.zeros((count + 1, sets), dtype=np.int64)
+    held = np.full((count + 1, sets, most + 1, full + 1), np.inf)
+    taken = np.zeros((count + 1, sets, most + 1, full + 1), dtype=np.int64)
+    for box in range(count + 1):
+        held[box, 0, 0, 0] = 0.0
+    largest = 0
+    for number in range(len(inside)):
+        largest = max(largest, inside[number])
+    for some in range(1, sets):
+        for box in range(1, count + 1):
+            bit = 1 << (box - 1)
+            if not some & bit:
+                continue
+            rest = some ^ bit
+            if rest:
+                lowest = rest & -rest
+                others = rest ^ lowest
+                sub = others
+                while True:
+                    part = sub | lowest
+                    cost = branch[box, part]
+                    if cost < np.inf:
+                        cables, wires = sheaths[need[part]], inside[need[part]]
+                        for k in range(most - cables + 1):
+                            for t in range(min(k * largest, full - wires) + 1):
+                                there = held[box, rest ^ part, k, t] + cost
+                                if there < held[box, rest, k + cables, t + wires]:
+                                    held[box, rest, k + cables, t + wires] = there
+                                    taken[box, rest, k + cables, t + wires] = part
+                    if sub == 0:
+                        break
+                    sub = (sub - 1) & others
+            cables, wires = sheaths[need[some]], inside[need[some]]
+            for k in range(most - cables + 1):
+                for t in range(min(k * largest, full - wires) + 1):
+                    hung[box, some] = min(hung[box, some], held[box, rest, k, t] + boxes[box, k + cables, t + wires])
+        for box in range(count + 1):
+            if box > 0 and some & (1 << (box - 1)):
+                continue
+            for first in range(1, count + 1):
+                if some & (1 << (first - 1)):
+                    there = price[box, first] + more[box, first, need[some]] + hung[first, some]
+                    if there < branch[box, some]:
+                        branch[box, some] = there
+                        into[box, some] = first
+    whole = sets - 1
+    runs = np.full(sets, np.inf)
+    by = np.zeros(sets, dtype=np.int64)
+    runs[0] = 0.0
+    for some in range(1, sets):
+        lowest = some & -some
+        others = some ^ lowest
+        sub = others
+        while True:
+            part = sub | lowest
+            if not one or part == whole:
+                there = runs[some ^ part] + branch[0, part]
+                if there < runs[some]:
+                    runs[some] = there
+                    by[some] = part
+            if sub == 0:
+                break
+            sub = (sub - 1) & others
+    feeders = np.full(count + 1, -1, dtype=np.int64)
+    if runs[whole] == np.inf:
+        return np.inf, feeders
+    waiting_box = np.empty(count + 1, dtype=np.int64)
+    waiting_set = np.empty(count + 1, dtype=np.int64)
+    size, left = 0, whole
+    while left:
+        waiting_box[size], waiting_set[size] = 0, by[left]
+        size += 1
+        left ^= by[left]
+    while size > 0:
+        size -= 1
+        feeder, some = waiting_box[size], waiting_set[size]
+        box = into[feeder, some]
+        feeders[box] = feeder
+        rest = some ^ (1 << (box - 1))
+        cables, wires = sheaths[need[some]], inside[need[some]]
+        best_k, best_t, best = 0, 0, np.inf
+        for k in range(most - cables + 1):
+            for t in range(min(k * largest, full - wires) + 1):
+                there = held[box, rest, k, t] + boxes[box, k + cables, t + wires]
+                if there < best:
+                    best_k, best_t, best = k, t, there
+        while rest:
+            part = taken[box, rest, best_k, best_t]
+            waiting_box[size], waiting_set[size] = box, part
+            size += 1
+            rest ^= part
+            best_k -= sheaths[need[part]]
+            best_t -= inside[need[part]]
+    return runs[whole], feeders

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 from scipy.sparse import csr_array
-from scipy.sparse.csgraph import connected_components
+from scipy.sparse.csgraph import connected_components, dijkstra
 
 from barnloom.model.building import Circuit
-from barnloom.routing.bound.certain import Leg, boxes_and_devices, legs_of
+from barnloom.routing.bound.certain import Leg, boxes, devices, legs_of
 from barnloom.routing.bound.items import Items, items_of
 from barnloom.routing.bound.ways import Ways, ways_of
+from barnloom.routing.bound.wired import FEW_BOXES, Wired, wired_of
 from barnloom.routing.cost import ends_price
 from barnloom.routing.job import Job
 from barnloom.routing.layout import edges_of
@@ -42,6 +45,8 @@ class Tree:
     panel: str
     cables: list[Cable]
     one_home_run: bool
+    wired: Wired | None = None
+    """What its cables carry and its boxes hold, where that is counted by the tree."""
 
 
 @dataclass(frozen=True, eq=False, slots=True, kw_only=True)
@@ -67,8 +72,10 @@ def problem_of(job: Job, sizes: Sizes) -> Problem:
     told = any(rule.holes is not None for rule in building.cable_rules)
     kept_out = standing.of(nowhere if told else tracks.taken)
     slack, pull_ft = (building.lengths.slack_share, building.prices["minute"] * building.prices["pull_ft"])
-    boxes = {box.id: box for box in building.boxes}
-    certain, further = boxes_and_devices(building, job.limits, legs)
+    there = {box.id: box for box in building.boxes}
+    first, further = boxes(building, job.rooms, legs)
+    into = Counter(leg.box for leg in legs)
+    counted = {box: (money, further.get(box, 0.0)) for box, money in first.items() if into[box] == 1}
 
     def cable(leg: Leg, names: list[str]) -> Cable:
         if leg.kind.id not in prices:
@@ -80,7 +87,7 @@ def problem_of(job: Job, sizes: Sizes) -> Problem:
         stretches = standing.of(np.concatenate(barred))
         feeders = [leg.feeder] if leg.feeder in names else [name for name in names if name != leg.box]
         ends = {
-            name: ends_price(building, leg.kind, (boxes[name], boxes[leg.box])) + further.get(name, 0.0)
+            name: ends_price(building, leg.kind, (there[name], there[leg.box])) + further.get(name, 0.0)
             for name in feeders
         }
         closed = np.unique(np.searchsorted(ways.first, stretches, side="right") - 1)
@@ -90,15 +97,27 @@ def problem_of(job: Job, sizes: Sizes) -> Problem:
         own = [leg for leg in legs if leg.circuit.id == circuit.id]
         names = [circuit.panel, *(leg.box for leg in own)]
         cables = [cable(leg, names) for leg in own]
-        return Tree(panel=circuit.panel, cables=cables, one_home_run=circuit.home_runs == 1)
+        wired = (
+            wired_of(building, job.rooms, sizes, own, counted, _feet(ways, names)) if len(own) <= FEW_BOXES else None
+        )
+        return Tree(panel=circuit.panel, cables=cables, one_home_run=circuit.home_runs == 1, wired=wired)
 
     return Problem(
         ways=ways,
         items=items,
         trees=[tree(circuit) for circuit in building.circuits],
-        certain=certain,
+        certain=devices(building, legs) + sum(first.values()),
         fresh=int(building.prices["fatigue_after"]),
     )
+
+
+def _feet(ways: Ways, names: Sequence[str]) -> Floats:
+    """Least length of a line from each of some boxes to each other, feet."""
+    inches = ways.of_edges(ways.inches)[ways.edge]
+    graph = csr_array((inches, ways.target, ways.start), shape=(len(ways.start) - 1,) * 2)
+    nodes = [ways.boxes[name] for name in names]
+    found: Floats = dijkstra(graph, indices=nodes)[:, [node + ways.into for node in nodes]] / 12
+    return found
 
 
 def _reachable(ways: Ways, legs: list[Leg]) -> list[Leg]:

@@ -67,13 +67,9 @@ class Trees:
             if now - last < LATELY:
                 exactly(u, v)
         while True:
-            held = price.copy()
-            if circuit.tree.one_home_run:
-                held[0] += MUCH
-            try:
-                chosen = [(int(u), v) for v, u in enumerate(cheapest(held)) if u >= 0]
-            except ValueError:
-                return float("inf"), []
+            value, chosen = circuit.cheapest(price)
+            if not np.isfinite(value):
+                return value, []
             unknown = [arc for arc in chosen if arc not in ways]
             if not unknown:
                 break
@@ -85,7 +81,7 @@ class Trees:
             way = ways[u, v]
             if way is not None:
                 used.append((circuit.first + v - 1, self._pair(number, u, v), way.items))
-        return float(sum(price[u, v] for u, v in chosen)), used
+        return value, used
 
     def _pair(self, number: int, u: int, v: int) -> int:
         return self.pairs.setdefault((number, min(u, v), max(u, v)), len(self.pairs)) if u else -1
@@ -108,6 +104,20 @@ class _Circuit:
                     self.least[u, v] = 0.0 if cable.free else far + cable.ends[name]
         if np.isfinite(limit):
             self.forget()
+
+    def cheapest(self, price: Floats) -> tuple[float, list[tuple[int, int]]]:
+        """The cheapest tree for prices of cables: its price, infinite if there is none, and its cables."""
+        if self.tree.wired is not None:
+            value, feeders = self.tree.wired.cheapest(price, one_home_run=self.tree.one_home_run)
+            return value, [(int(u), v) for v, u in enumerate(feeders) if u >= 0]
+        held = price.copy()
+        if self.tree.one_home_run:
+            held[0] += MUCH
+        try:
+            chosen = [(int(u), v) for v, u in enumerate(cheapest(held)) if u >= 0]
+        except ValueError:
+            return float("inf"), []
+        return float(sum(price[u, v] for u, v in chosen)), chosen
 
     def ahead(self, u: int) -> Floats:
         """(nodes,) what is left at least from each node to a box of the circuit."""

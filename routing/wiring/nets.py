@@ -200,6 +200,23 @@ class Circuitry:
             rows = rows.with_bare(self._vector(bare))
         return self._counted(behind, rows, costs, {})[0]
 
+    def conductors_before(self, behind: Ints, orders: Sequence[int]) -> Ints:
+        """Insulated conductors of cables with certain boxes behind them, (cables,), for certain orders of points.
+
+        That no boxes are bare, and that no device protects others, is taken for granted.
+
+        Parameters
+        ----------
+        behind : (cables, places) int
+            1 for each box behind a cable; the panel is place 0.
+        orders : sequence of int
+            Number of each control's order among those that are tried.
+        """
+        rows = self._as_rows(self._fixed({}))
+        nothing = np.zeros((len(behind), MOST + 1))
+        chosen = np.array(orders, dtype=np.int64)
+        return conductors(behind, rows.nets, rows.whites, rows.lines, self._choices, nothing, chosen)
+
     def _counted(
         self, behind: Ints, rows: _Rows, costs: Costs, known: Mapping[str, int]
     ) -> tuple[Ints, dict[str, int]]:
