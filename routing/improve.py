@@ -20,7 +20,7 @@ from barnloom.routing.wiring.wired import wired
 SAME_MONEY = 1e-6
 TREES_ANEW = 3
 """Most times that the trees of all circuits are looked at again, now that other circuits' holes are there to share."""
-TRIES: Mapping[Effort, int] = {"quick": 0, "normal": 2, "long": 60}
+TRIES: Mapping[Effort, int] = {"quick": 0, "normal": 4, "long": 60}
 """By effort, for each cable, how often some cables are taken out and put back by other prices of holes."""
 TAKEN_OUT = (2, 7)
 """At least so many cables are taken out at a time, and fewer than so many."""
