@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from barnloom.model.building import Building
+from barnloom.model.building import Building, Member
 from barnloom.model.lengths import format_length
 from barnloom.model.limits import Limits
 from barnloom.routing.bay_edges import box_edges, slab_edges, straights, uses_of
@@ -247,27 +247,15 @@ def _ports(
         low, high = gate.along[0] + margin, gate.along[1] - margin
         if high < low:
             continue
-        along = np.array(member.along)
-        wished: list[float] = []
-        for number in sorted(beside[gate.far] | {gate.near}):
-            slab, wish = slabs[number], wishes[number]
-            step = slab.axes @ along
-            at = slab.origin - np.array(member.origin)
-            for axis, own in ((0, wish.own_u), (1, wish.own_v)):
-                if abs(abs(step[axis]) - 1) < 1e-9:
-                    wished += list(at @ along + own * step[axis])
-        step, at = slabs[gate.near].axes @ along, slabs[gate.near].origin - np.array(member.origin)
-        if abs(step[0]) > 0.99:
-            wished += list(at @ along + wishes[gate.near].crowd_u * step[0])
         grid = building.tools.grid_in
         ends = [np.ceil(low / grid - 1e-6) * grid, np.floor(high / grid + 1e-6) * grid]
         if ends[0] > ends[1] + 1e-9:
             continue
         olds = [hole.along_in for hole in member.holes if gate.along[0] < hole.along_in < gate.along[1]]
-        wished += extra.get(member.id, ())
+        wished = _wished(member, slabs, wishes, gate, sorted(beside[gate.far] | {gate.near}), extra.get(member.id, ()))
         # Holes are on the print grid: off it, the places either side are wished for.
-        near = [f(x / grid + s) * grid for x in wished for f, s in ((np.floor, 1e-6), (np.ceil, -1e-6))]
-        places = unique_sorted([*ends, *[x for x in near if ends[0] < x < ends[1]], *olds])
+        near = np.concatenate([np.floor(wished / grid + 1e-6), np.ceil(wished / grid - 1e-6)]) * grid
+        places = unique_sorted([*ends, *near[(near > ends[0]) & (near < ends[1])], *olds])
         strip = (gate.across[0], gate.across[1])
         room = np.minimum(places - gate.along[0], gate.along[1] - places)
         legal = maker.legal(gate.member, places, (strip[0] + strip[1]) / 2, strip, room)
@@ -290,6 +278,29 @@ def _ports(
         ]
         ports.append(_Port(gate, numbers[ok], slabs[gate.near].local(mouths[0]), slabs[gate.far].local(mouths[1])))
     return ports
+
+
+def _wished(
+    member: Member,
+    slabs: Sequence[Slab],
+    wishes: Sequence[Wishes],
+    gate: Gate,
+    numbers: Sequence[int],
+    extra: Sequence[float],
+) -> Floats:
+    """Places along a member, near a gate in it, that boxes of some slabs wish for, and what is asked for besides."""
+    found = [np.array(extra)]
+    for number in numbers:
+        step = slabs[number].axes @ np.array(member.along)
+        start = float((slabs[number].origin - np.array(member.origin)) @ np.array(member.along))
+        for axis, own in ((0, wishes[number].own_u), (1, wishes[number].own_v)):
+            if abs(abs(step[axis]) - 1) < 1e-9:
+                found.append(start + own * step[axis])
+        if number == gate.near and abs(step[0]) > 0.99:
+            found.append(start + wishes[number].crowd_u * step[0])
+    places = np.concatenate(found)
+    result: Floats = places[(places > gate.along[0]) & (places < gate.along[1])]
+    return result
 
 
 def _lines(
