@@ -118,7 +118,7 @@ def _finished(job: Job, best: Layout, bores: list[Bore], half: Assembled, sizes:
         assumptions=plan_assumptions(building),
         warnings=(
             *plan_warnings(building, limits, best.tracks, bores),
-            *_fewer_runs(building, half.cables),
+            *fewer_runs(building, half.cables),
             *wiring_warnings(building, limits, half.circuits, half.cables),
         ),
         makeups=half.makeups,
@@ -126,7 +126,7 @@ def _finished(job: Job, best: Layout, bores: list[Bore], half: Assembled, sizes:
     )
 
 
-def _fewer_runs(building: Building, cables: Sequence[Cable]) -> list[str]:
+def fewer_runs(building: Building, cables: Sequence[Cable]) -> list[str]:
     """Circuits that have fewer home runs than they were to have, since no more found a way."""
     said = []
     for circuit in building.circuits:

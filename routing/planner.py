@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from barnloom.model.building import Building
 from barnloom.routing.feeds import Trees
-from barnloom.routing.finish import has_faults, sound, whole
+from barnloom.routing.finish import fewer_runs, has_faults, sound, whole
 from barnloom.routing.first import first_state, rated_circuits, sizes_of
 from barnloom.routing.improve import Kept, improvements
 from barnloom.routing.job import Effort, Job, Talk, job_of
@@ -54,7 +54,7 @@ def plan_building(
             if cheaper is not None and (cheaper[0].cost < found.cost or has_faults(found)):
                 found, half = cheaper
                 break
-        if effort != "quick" and not interrupted:
+        if effort != "quick" and not interrupted and not fewer_runs(building, found.cables):
             bound = _bound(job, sizes_of(usual), found.cost, effort)
     more = stepped_up(building, found.cables, found.makeups)
     return replace(

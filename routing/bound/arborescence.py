@@ -6,6 +6,11 @@ import numpy as np
 
 from barnloom.routing.slab import Floats, Ints
 
+MUCH = 1e6
+"""Money that decides how many arcs leave node 0, whatever else there is to pay."""
+CHARGES = 30
+"""Most charges for an arc from node 0 that are tried."""
+
 
 def cheapest(price: Floats) -> Ints:
     """Feeder of every node in a cheapest arborescence from node 0.
@@ -36,6 +41,56 @@ def cheapest(price: Floats) -> Ints:
     np.fill_diagonal(cost, np.inf)
     cost[:, 0] = np.inf
     return np.array(_feeders(cost, 0), dtype=np.int64) if n > 1 else np.full(n, -1)
+
+
+def cheapest_with(price: Floats, home_runs: int | None) -> tuple[float, Ints]:
+    """A price that no arborescence with so many arcs from node 0 is below, and one that costs that or nearly.
+
+    A charge for each arc from node 0 and as much taken off for each that there must be: the least price is then a bound
+    for any charge, and as the cheapest arborescences have fewer such arcs the higher it is, the best one is closed in.
+
+    Parameters
+    ----------
+    price : (n, n) float
+        As for ``cheapest``.
+    home_runs : int or None
+        Arcs from node 0, one for each other node at most; None: any number.
+
+    Returns
+    -------
+    (float, (n,) int)
+        The price, infinite if there is no arborescence, and feeders.
+    """
+    n = len(price)
+    wanted = None if home_runs is None else min(home_runs, n - 1)
+
+    def charged(charge: float) -> tuple[float, Ints, int]:
+        held = price.copy()
+        held[0] += charge
+        feeders = cheapest(held)
+        value = float(sum(held[feeders[v], v] for v in range(1, n)))
+        return value - charge * (wanted or 0), feeders, int((feeders == 0).sum())
+
+    try:
+        best, feeders, runs = charged(MUCH if wanted == 1 else 0.0)
+    except ValueError:
+        return np.inf, np.full(n, -1, dtype=np.int64)
+    if wanted in (None, 1, runs):
+        return best, feeders
+    way = 1.0 if runs > (wanted or 0) else -1.0
+    near, far, step = 0.0, np.inf, way
+    for _ in range(CHARGES):
+        charge = (near + far) / 2 if np.isfinite(far) else step
+        value, found, runs = charged(charge)
+        if value > best:
+            best, feeders = value, found
+        if runs == wanted:
+            break
+        if (runs - (wanted or 0)) * way > 0:
+            near, step = charge, 2 * charge
+        else:
+            far = charge
+    return best, feeders
 
 
 def _feeders(cost: Floats, root: int) -> list[int]:

@@ -59,7 +59,8 @@ def lower_bound(
     Returns
     -------
     Bound
-        Of all plans in which every box is fed that any track reaches, rounded down to a hundredth.
+        Of all plans in which every box is fed that any track reaches, by the home runs that its circuit is to have,
+        rounded down to a hundredth.
     """
     problem = problem_of(job, sizes)
     cables = max(sum(len(tree.cables) for tree in problem.trees), 1)

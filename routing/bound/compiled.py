@@ -90,7 +90,7 @@ def reach(
 
 
 @compiled
-def wired_tree(price: Any, need: Any, more: Any, sheaths: Any, inside: Any, boxes: Any, one: bool) -> tuple[float, Any]:
+def wired_tree(price: Any, need: Any, more: Any, sheaths: Any, inside: Any, boxes: Any, runs: int) -> tuple[float, Any]:
     """The cheapest tree of a circuit with what its cables carry and its boxes hold: ``wired.Wired``.
 
     For each box and each set that hangs on it, itself among them, the least that the set costs without the cable into
@@ -105,8 +105,8 @@ def wired_tree(price: Any, need: Any, more: Any, sheaths: Any, inside: Any, boxe
         Conductors of the cable before each set.
     more, sheaths, inside, boxes
         As in ``wired.Wired``.
-    one : bool
-        Whether the panel has one branch only.
+    runs : int
+        Branches that the panel has; 0: any number.
 
     Returns
     -------
@@ -163,34 +163,37 @@ def wired_tree(price: Any, need: Any, more: Any, sheaths: Any, inside: Any, boxe
                     if there < branch[box, some]:
                         branch[box, some] = there
                         into[box, some] = first
-    whole = sets - 1
-    runs = np.full(sets, np.inf)
-    by = np.zeros(sets, dtype=np.int64)
-    runs[0] = 0.0
+    # What hangs on the panel, by its number of branches.
+    whole, step = sets - 1, min(runs, 1)
+    last = min(runs, count)
+    total = np.full((last + 1, sets), np.inf)
+    by = np.zeros((last + 1, sets), dtype=np.int64)
+    total[0, 0] = 0.0
     for some in range(1, sets):
         lowest = some & -some
         others = some ^ lowest
         sub = others
         while True:
             part = sub | lowest
-            if not one or part == whole:
-                there = runs[some ^ part] + branch[0, part]
-                if there < runs[some]:
-                    runs[some] = there
-                    by[some] = part
+            for number in range(step, last + 1):
+                there = total[number - step, some ^ part] + branch[0, part]
+                if there < total[number, some]:
+                    total[number, some] = there
+                    by[number, some] = part
             if sub == 0:
                 break
             sub = (sub - 1) & others
     feeders = np.full(count + 1, -1, dtype=np.int64)
-    if runs[whole] == np.inf:
+    if total[last, whole] == np.inf:
         return np.inf, feeders
     waiting_box = np.empty(count + 1, dtype=np.int64)
     waiting_set = np.empty(count + 1, dtype=np.int64)
-    size, left = 0, whole
+    size, left, number = 0, whole, last
     while left:
-        waiting_box[size], waiting_set[size] = 0, by[left]
+        waiting_box[size], waiting_set[size] = 0, by[number, left]
         size += 1
-        left ^= by[left]
+        left ^= by[number, left]
+        number -= step
     while size > 0:
         size -= 1
         feeder, some = waiting_box[size], waiting_set[size]
@@ -211,4 +214,4 @@ def wired_tree(price: Any, need: Any, more: Any, sheaths: Any, inside: Any, boxe
             rest ^= part
             best_k -= sheaths[need[part]]
             best_t -= inside[need[part]]
-    return runs[whole], feeders
+    return total[last, whole], feeders

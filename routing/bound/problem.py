@@ -44,7 +44,8 @@ class Tree:
 
     panel: str
     cables: list[Cable]
-    one_home_run: bool
+    home_runs: int | None
+    """So many cables leave the panel, one for each box at most; None: any number."""
     wired: Wired | None = None
     """What its cables carry and its boxes hold, where that is counted by the tree."""
 
@@ -100,7 +101,7 @@ def problem_of(job: Job, sizes: Sizes) -> Problem:
         wired = (
             wired_of(building, job.rooms, sizes, own, counted, _feet(ways, names)) if len(own) <= FEW_BOXES else None
         )
-        return Tree(panel=circuit.panel, cables=cables, one_home_run=circuit.home_runs == 1, wired=wired)
+        return Tree(panel=circuit.panel, cables=cables, home_runs=circuit.home_runs, wired=wired)
 
     return Problem(
         ways=ways,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from barnloom.routing.bound.arborescence import cheapest
+from barnloom.routing.bound.arborescence import cheapest_with
 from barnloom.routing.bound.pricing import Pricer, Way
 from barnloom.routing.bound.problem import Problem, Tree
 from barnloom.routing.bound.shares import Shares
@@ -14,7 +14,6 @@ Used = tuple[int, int, Ints]
 """A cable of a cheapest tree: its number, that of its two boxes (-1: one is the panel), the items it needs."""
 LATELY = 8
 """A cable that was in a cheapest tree so many rounds ago is priced at once, before it is asked for."""
-MUCH = 1e6
 HELD = 5e7
 """Numbers that are kept of what is left from each node to each box; of larger buildings, what is needed at the time."""
 REACH = 25.0
@@ -108,16 +107,10 @@ class _Circuit:
     def cheapest(self, price: Floats) -> tuple[float, list[tuple[int, int]]]:
         """The cheapest tree for prices of cables: its price, infinite if there is none, and its cables."""
         if self.tree.wired is not None:
-            value, feeders = self.tree.wired.cheapest(price, one_home_run=self.tree.one_home_run)
-            return value, [(int(u), v) for v, u in enumerate(feeders) if u >= 0]
-        held = price.copy()
-        if self.tree.one_home_run:
-            held[0] += MUCH
-        try:
-            chosen = [(int(u), v) for v, u in enumerate(cheapest(held)) if u >= 0]
-        except ValueError:
-            return float("inf"), []
-        return float(sum(price[u, v] for u, v in chosen)), chosen
+            value, feeders = self.tree.wired.cheapest(price, self.tree.home_runs)
+        else:
+            value, feeders = cheapest_with(price, self.tree.home_runs)
+        return value, [(int(u), v) for v, u in enumerate(feeders) if u >= 0]
 
     def ahead(self, u: int) -> Floats:
         """(nodes,) what is left at least from each node to a box of the circuit."""

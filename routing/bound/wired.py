@@ -46,13 +46,15 @@ class Wired:
     boxes: Floats
     """(boxes + 1, cables + 1, conductors + 1) what a box costs more with so much in it; infinite: none holds it."""
 
-    def cheapest(self, price: Floats, *, one_home_run: bool) -> tuple[float, Ints]:
+    def cheapest(self, price: Floats, home_runs: int | None) -> tuple[float, Ints]:
         """The cheapest tree, for prices of cables from row to column: its price, and the feeder of each box.
 
         The price is infinite if there is none. Feeders are (boxes + 1,), as in ``arborescence.cheapest``.
+
+        ``home_runs``: so many cables leave the panel (one for each box at most); None: any number.
         """
         found = (
-            wired_tree(price, need, self.more, self.sheaths, self.inside, self.boxes, one_home_run)
+            wired_tree(price, need, self.more, self.sheaths, self.inside, self.boxes, home_runs or 0)
             for need in self.need
         )
         value, feeders = min(found, key=lambda one: float(one[0]))
@@ -115,7 +117,8 @@ def _needs(circuitry: Circuitry, count: int) -> Ints:
     behind[:, 1:] = (np.arange(2**count)[:, None] >> np.arange(count)) & 1
     orders = product(*(range(len(own)) for own in circuitry.orders.values()))
     needs = np.array([circuitry.conductors_before(behind, one) for one in orders])
-    return np.clip(needs, PLAIN, MOST)
+    result: Ints = np.clip(needs, PLAIN, MOST)
+    return result
 
 
 def _more(building: Building, legs: Sequence[Leg], kinds: Sequence[Sequence[CableType | None]], feet: Floats) -> Floats:

@@ -21,7 +21,7 @@ from barnloom.model.building import Building
 from barnloom.model.errors import SceneError
 from barnloom.model.limits import Limits
 from barnloom.routing.bound import lower_bound
-from barnloom.routing.bound.arborescence import cheapest
+from barnloom.routing.bound.arborescence import cheapest, cheapest_with
 from barnloom.routing.bound.bounding import bounded
 from barnloom.routing.bound.items import Items
 from barnloom.routing.bound.problem import Cable, Problem, Tree, problem_of
@@ -57,7 +57,7 @@ class Lattice:
     fresh: int
     panel: int
     circuits: list[list[int]]
-    one_home_run: bool
+    home_runs: int | None
 
     def problem(self) -> Problem:
         """The same as the bound takes it: a place is a node, and boxes are two nodes joined to it at no price."""
@@ -105,7 +105,7 @@ class Lattice:
                 Cable(box=name, prices=price, ends={other: 1.0 for other in names if other != name})
                 for name in names[1:]
             ]
-            trees.append(Tree(panel="P", cables=cables, one_home_run=self.one_home_run))
+            trees.append(Tree(panel="P", cables=cables, home_runs=self.home_runs))
         return Problem(ways=ways, items=items, trees=trees, certain=5.0, fresh=self.fresh)
 
     def best(self) -> float:
@@ -123,9 +123,14 @@ class Lattice:
             hanging = {0}
             while more := {v for v, u in enumerate(feeders, 1) if u in hanging} - hanging:
                 hanging |= more
-            if len(hanging) == count and (not self.one_home_run or feeders.count(0) == 1):
+            if len(hanging) == count and feeders.count(0) in self._runs(len(own)):
                 places = [self.panel, *own]
                 yield [(places[u], places[v]) for v, u in enumerate(feeders, 1)]
+
+    def _runs(self, boxes: int) -> range:
+        """How many cables of a circuit with so many boxes may leave the panel."""
+        few = 1 if self.home_runs is None else min(self.home_runs, boxes)
+        return range(few, (boxes if self.home_runs is None else few) + 1)
 
     def _paths(self, start: int, end: int) -> list[tuple[float, frozenset[int]]]:
         """Price and holes of every simple path between two places."""
@@ -181,7 +186,7 @@ def lattice(dice: random.Random) -> Lattice:
     circuits = [[dice.choice(places) for _ in range(boxes)] for boxes in count]
     return Lattice(
         places=wide * high, edges=edges, holes=holes, rows=rows, fresh=dice.choice([0, 1, 3]),
-        panel=dice.choice(places), circuits=circuits, one_home_run=dice.random() < 0.5,
+        panel=dice.choice(places), circuits=circuits, home_runs=dice.choice([None, 1, 1, 2]),
     )  # fmt: skip
 
 
@@ -227,6 +232,21 @@ def test_arborescence_is_the_cheapest_of_all(count: int, dice: random.Random) ->
             sums.append(sum(price[u, v] for v, u in enumerate(feeders, 1)))
     found = cheapest(price)
     assert sum(price[u, v] for v, u in enumerate(found) if u >= 0) == min(sums)
+
+
+@given(st.integers(2, 4), st.integers(1, 4), st.randoms(use_true_random=False))
+@settings(deadline=None, max_examples=60)
+def test_no_arborescence_with_so_many_home_runs_is_cheaper(count: int, runs: int, dice: random.Random) -> None:
+    price = np.array([[dice.uniform(1, 9) for _ in range(count + 1)] for _ in range(count + 1)])
+    few, found = min(runs, count), []
+    for feeders in product(range(count + 1), repeat=count):
+        hanging = {0}
+        while more := {v for v, u in enumerate(feeders, 1) if u in hanging} - hanging:
+            hanging |= more
+        if len(hanging) == count + 1 and feeders.count(0) == few:
+            found.append(sum(price[u, v] for v, u in enumerate(feeders, 1)))
+    value, _ = cheapest_with(price, runs)
+    assert value == pytest.approx(min(found))
 
 
 @pytest.mark.parametrize("seed", range(12))
