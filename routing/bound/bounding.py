@@ -15,7 +15,7 @@ from barnloom.routing.bound.trees import Trees
 from barnloom.routing.job import Effort, Job
 from barnloom.routing.wiring.kinds import Sizes
 
-ROUNDS: dict[Effort, int] = {"quick": 0, "normal": 30, "long": 300}
+ROUNDS: dict[Effort, int] = {"quick": 0, "normal": 20, "long": 300}
 """Times that prices are shared out anew, with ``USUAL`` cables or more; as many times more often as there are fewer."""
 USUAL = 40
 NODES: dict[Effort, int] = {"quick": 0, "normal": 0, "long": 1000}

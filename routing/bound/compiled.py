@@ -90,6 +90,32 @@ def reach(
 
 
 @compiled
+def walked(goal: int, before: Any, by: Any, price: Any, first: Any, item: Any) -> tuple[float, Any]:
+    """What the way costs that a search found to a node, items not counted, and the items on it, one after the other.
+
+    Parameters
+    ----------
+    before, by : (nodes,) int
+        Previous node and edge, as ``reach`` leaves them.
+    price, first, item
+        As for ``reach``.
+    """
+    count, node, money = 0, goal, 0.0
+    while before[node] >= 0:
+        count += first[by[node] + 1] - first[by[node]]
+        money += price[by[node]]
+        node = before[node]
+    found = np.empty(count, dtype=np.int64)
+    size, node = 0, goal
+    while before[node] >= 0:
+        for place in range(first[by[node]], first[by[node] + 1]):
+            found[size] = item[place]
+            size += 1
+        node = before[node]
+    return money, found
+
+
+@compiled
 def wired_tree(price: Any, need: Any, more: Any, sheaths: Any, inside: Any, boxes: Any, runs: int) -> tuple[float, Any]:
     """The cheapest tree of a circuit with what its cables carry and its boxes hold: ``wired.Wired``.
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from barnloom.routing.bound.compiled import reach
+from barnloom.routing.bound.compiled import reach, walked
 from barnloom.routing.bound.problem import Cable
 from barnloom.routing.bound.ways import Ways
 from barnloom.routing.compiled import spread
@@ -79,11 +79,6 @@ class Pricer:
         return far, self._walked(base, goal) if np.isfinite(far) else None
 
     def _walked(self, prices: Floats, goal: int) -> Way:
-        edges, node = [], goal
-        while (previous := int(self._before[node])) >= 0:
-            edges.append(int(self._by[node]))
-            node = previous
-        numbers = np.array(edges, dtype=np.int64)
-        first, item = self.ways.item_first, self.ways.item
-        items = [item[first[number] : first[number + 1]] for number in numbers]
-        return Way(float(prices[numbers].sum()), np.unique(np.concatenate(items)))
+        ways = self.ways
+        money, items = walked(goal, self._before, self._by, prices, ways.item_first, ways.item)
+        return Way(float(money), np.unique(items))

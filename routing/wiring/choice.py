@@ -82,6 +82,7 @@ class TreePrices:
         self.boxes_least = sum(least)
         """Money that the boxes cost whatever the tree."""
         self._kinds: dict[tuple[str, int], CableType | None] = {}
+        self._boxes: dict[tuple[str, tuple[str, ...]], float] = {}
         reached = [box for box in circuit.boxes if box in most]
         own = [control for control in building.controls if control.circuit == circuit.id]
         self.circuitry = Circuitry(circuit, self.devices, own, reached, building.wiring)
@@ -138,18 +139,24 @@ class TreePrices:
                 pulled.append(((by, fed), kind))
         if total + self.boxes_least >= below:
             return total + self.boxes_least
-        inside = {box: list(self.others.get(box, ())) for box in self.boxes}
-        ends = dict.fromkeys(self.boxes, 0)
+        held: dict[str, list[CableType]] = {box: [] for box in self.boxes}
         for ends_of, kind in pulled:
             for box in ends_of:
-                inside[box] += [(self.circuit.id, *one) for one in self.store.inside(kind)]
-                ends[box] += kind.sheaths
-        for name, its in self.boxes.items():
+                held[box].append(kind)
+        return total + sum(self._box(name, tuple(sorted(kind.id for kind in kinds))) for name, kinds in held.items())
+
+    def _box(self, name: str, kinds: tuple[str, ...]) -> float:
+        """Price of a box with such cables of this circuit in it; what it does not hold counts ``CANNOT``."""
+        if (name, kinds) not in self._boxes:
+            its, cables = self.boxes[name], [self.store.types[kind] for kind in kinds]
+            inside = [(self.circuit.id, *one) for kind in cables for one in self.store.inside(kind)]
+            ends = sum(kind.sheaths for kind in cables)
+            price: float | None = 0.0
             if its.kind == "box":
-                price = self.rooms.price(its, inside[name])
-                total += CANNOT * ends[name] if price is None else price
-            total += CANNOT * max(0, ends[name] - self.most[name])
-        return total
+                price = self.rooms.price(its, [*self.others.get(name, ()), *inside])
+            over = max(0, ends - self.most[name])
+            self._boxes[name, kinds] = (CANNOT * ends if price is None else price) + CANNOT * over
+        return self._boxes[name, kinds]
 
     def keeps_pins(self, feeds: Sequence[Pair]) -> bool:
         """Whether every box that the scene feeds from another one is fed from it."""
