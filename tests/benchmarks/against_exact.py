@@ -31,8 +31,8 @@ def part(*, long: bool) -> Sequence[Table]:
             ("effort", "cost", "proven bound", "gap %", "they meet", "search s", "bound s", "whole plan s"),
             rows,
             [
-                "By the branch and bound of routing/bound, which is at work at normal and, far longer, at long effort. "
-                "Where the two meet, the plan is optimal. Aim: 0 %.",
+                "By the bound of routing/bound, which branches at long effort. Where the two meet, the plan is "
+                "optimal. Aim: 0 %.",
                 "An exact integer program in a solver of its own (HiGHS) did not come so far in a minute and a half: "
                 "see routing/bound/README.md, 7.",
             ],
