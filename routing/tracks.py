@@ -26,6 +26,7 @@ from barnloom.routing.graph import (
     Numbers,
     PortWay,
     Tracks,
+    nearest_indices,
 )
 from barnloom.routing.ports import Gate, Meeting, gates_of, meetings_of
 from barnloom.routing.slab import SAME_IN, Floats, Ints, Slab, member_points, slabs_of, unique_sorted
@@ -358,11 +359,8 @@ def _thinned(
     """Lines along an axis of a slab: the needed ones, and those of the wished that are good for what none beside is."""
     cells, extent = (slab.cells.v, slab.assembly.extent_v) if way == "u" else (slab.cells.u, slab.assembly.extent_u)
     lines = _turn_lines(cells, unique_sorted([*needed, *wished]), extent)
-    at = unique_sorted(needed)
-    near = np.clip(np.searchsorted(at, lines), 0, max(len(at) - 1, 0))
-    always = np.zeros(len(lines), dtype=bool)
-    for k in (near, np.maximum(near - 1, 0)) if len(at) else ():
-        always |= np.abs(lines - at[k]) <= SAME_IN
+    at = unique_sorted([*needed, np.inf])
+    always = np.abs(lines - at[nearest_indices(at, lines)]) <= SAME_IN
     return lines[worth_keeping(lines, always, uses_of(building, slab, maker, lines, way))]
 
 

@@ -62,22 +62,22 @@ def cheapest_with(price: Floats, home_runs: int | None) -> tuple[float, Ints]:
         The price, infinite if there is no arborescence, and feeders.
     """
     n = len(price)
-    wanted = None if home_runs is None else min(home_runs, n - 1)
+    wanted = min(home_runs or 0, n - 1)
 
     def charged(charge: float) -> tuple[float, Ints, int]:
         held = price.copy()
         held[0] += charge
         feeders = cheapest(held)
         value = float(sum(held[feeders[v], v] for v in range(1, n)))
-        return value - charge * (wanted or 0), feeders, int((feeders == 0).sum())
+        return value - charge * wanted, feeders, int((feeders == 0).sum())
 
     try:
         best, feeders, runs = charged(MUCH if wanted == 1 else 0.0)
     except ValueError:
         return np.inf, np.full(n, -1, dtype=np.int64)
-    if wanted in (None, 1, runs):
+    if home_runs is None or wanted in (1, runs):
         return best, feeders
-    way = 1.0 if runs > (wanted or 0) else -1.0
+    way = 1.0 if runs > wanted else -1.0
     near, far, step = 0.0, np.inf, way
     for _ in range(CHARGES):
         charge = (near + far) / 2 if np.isfinite(far) else step
@@ -86,7 +86,7 @@ def cheapest_with(price: Floats, home_runs: int | None) -> tuple[float, Ints]:
             best, feeders = value, found
         if runs == wanted:
             break
-        if (runs - (wanted or 0)) * way > 0:
+        if (runs - wanted) * way > 0:
             near, step = charge, 2 * charge
         else:
             far = charge

@@ -14,7 +14,7 @@ from barnloom.model.building import Circuit
 from barnloom.routing.bound.certain import Leg, boxes, devices, legs_of
 from barnloom.routing.bound.items import Items, items_of
 from barnloom.routing.bound.ways import Ways, ways_of
-from barnloom.routing.bound.wired import FEW_BOXES, Wired, wired_of
+from barnloom.routing.bound.wired import Wired, wired_of
 from barnloom.routing.cost import ends_price
 from barnloom.routing.job import Job
 from barnloom.routing.layout import edges_of
@@ -76,6 +76,7 @@ def problem_of(job: Job, sizes: Sizes) -> Problem:
     there = {box.id: box for box in building.boxes}
     first, further = boxes(building, job.rooms, legs)
     into = Counter(leg.box for leg in legs)
+    lengths = _graph(ways, ways.of_edges(ways.inches)[ways.edge])
     counted = {box: (money, further.get(box, 0.0)) for box, money in first.items() if into[box] == 1}
 
     def cable(leg: Leg, names: list[str]) -> Cable:
@@ -98,9 +99,7 @@ def problem_of(job: Job, sizes: Sizes) -> Problem:
         own = [leg for leg in legs if leg.circuit.id == circuit.id]
         names = [circuit.panel, *(leg.box for leg in own)]
         cables = [cable(leg, names) for leg in own]
-        wired = (
-            wired_of(building, job.rooms, sizes, own, counted, _feet(ways, names)) if len(own) <= FEW_BOXES else None
-        )
+        wired = wired_of(building, job.rooms, sizes, own, counted, lambda them: _feet(lengths, ways, them))
         return Tree(panel=circuit.panel, cables=cables, home_runs=circuit.home_runs, wired=wired)
 
     return Problem(
@@ -112,18 +111,19 @@ def problem_of(job: Job, sizes: Sizes) -> Problem:
     )
 
 
-def _feet(ways: Ways, names: Sequence[str]) -> Floats:
+def _graph(ways: Ways, of_arcs: Floats) -> csr_array:
+    """Ways as a library takes them, with something of each arc."""
+    return csr_array((of_arcs, ways.target, ways.start), shape=(len(ways.start) - 1,) * 2)
+
+
+def _feet(lengths: csr_array, ways: Ways, names: Sequence[str]) -> Floats:
     """Least length of a line from each of some boxes to each other, feet."""
-    inches = ways.of_edges(ways.inches)[ways.edge]
-    graph = csr_array((inches, ways.target, ways.start), shape=(len(ways.start) - 1,) * 2)
     nodes = [ways.boxes[name] for name in names]
-    found: Floats = dijkstra(graph, indices=nodes)[:, [node + ways.into for node in nodes]] / 12
+    found: Floats = dijkstra(lengths, indices=nodes)[:, [node + ways.into for node in nodes]] / 12
     return found
 
 
 def _reachable(ways: Ways, legs: list[Leg]) -> list[Leg]:
     """Those of which the box hangs together with the panel, by whatever way."""
-    nodes = len(ways.start) - 1
-    graph = csr_array((np.ones(len(ways.target)), ways.target, ways.start), shape=(nodes, nodes))
-    _, part = connected_components(graph, directed=False)
+    _, part = connected_components(_graph(ways, np.ones(len(ways.target))), directed=False)
     return [leg for leg in legs if part[ways.boxes[leg.box]] == part[ways.boxes[leg.circuit.panel]]]

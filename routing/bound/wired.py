@@ -6,7 +6,7 @@ over some boxes, hanging on one of them, is found from those over fewer: by dyna
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
 from math import prod
@@ -67,7 +67,7 @@ def wired_of(
     sizes: Sizes,
     legs: Sequence[Leg],
     counted: Mapping[str, tuple[float, float]],
-    feet: Floats,
+    feet: Callable[[Sequence[str]], Floats],
 ) -> Wired | None:
     """What a circuit asks for; None if that is nothing, or if it has too many boxes or orders to go through.
 
@@ -77,8 +77,8 @@ def wired_of(
         The cables into its boxes.
     counted : mapping of box to (float, float)
         What is counted elsewhere for its first cable and for each further one. Of other boxes nothing is asked.
-    feet : (boxes + 1, boxes + 1) float
-        Least length of a cable from row to column.
+    feet : function of boxes
+        Least length of a cable from each of some boxes to each other, (boxes, boxes).
     """
     if not 0 < len(legs) <= FEW_BOXES:
         return None
@@ -97,7 +97,7 @@ def wired_of(
     inside = np.array([max(sum(number for _, number in one), PLAIN) for one in held])
     found = Wired(
         need=_needs(circuitry, len(legs)),
-        more=_more(building, legs, kinds, feet),
+        more=_more(building, legs, kinds, feet([circuit.panel, *names])),
         sheaths=sheaths,
         inside=inside,
         boxes=_boxes(building, rooms, legs, counted if alike else {}, int(inside.max())),

@@ -212,10 +212,9 @@ class Circuitry:
         orders : sequence of int
             Number of each control's order among those that are tried.
         """
-        rows = self._as_rows(self._fixed({}))
+        rows = self._matrices or self._as_rows(self._fixed({}))
         nothing = np.zeros((len(behind), MOST + 1))
-        chosen = np.array(orders, dtype=np.int64)
-        return conductors(behind, rows.nets, rows.whites, rows.lines, self._choices, nothing, chosen)
+        return self._counted(behind, rows, nothing, dict(zip(self.controls, orders, strict=True)))[0]
 
     def _counted(
         self, behind: Ints, rows: _Rows, costs: Costs, known: Mapping[str, int]

@@ -119,7 +119,7 @@ def test_no_tree_of_a_switched_circuit_costs_less_and_the_cheapest_hardly_more(c
         pricing = TreePrices(
             shed, circuit, ways, Store(shed), SIZES, rooms, {}, dict.fromkeys(names, 4) | {circuit.panel: 9}
         )
-        wired = wired_of(shed, rooms, SIZES, legs, {leg.box: (0.0, 0.0) for leg in legs}, feet)
+        wired = wired_of(shed, rooms, SIZES, legs, {leg.box: (0.0, 0.0) for leg in legs}, lambda _, feet=feet: feet)
         assert wired is not None
         best = min(
             pricing.price(turned(circuit.panel, [(names[u], names[v]) for u, v in tree]))
@@ -137,5 +137,5 @@ def test_nothing_is_asked_of_many_boxes() -> None:
     feet = np.ones((len(legs) + 1,) * 2)
     counted = {leg.box: (0.0, 0.0) for leg in legs}
     rooms = Rooms(shed, Limits(shed.limits))
-    assert wired_of(shed, rooms, SIZES, legs, counted, feet) is None
-    assert wired_of(shed, rooms, SIZES, legs[:-1], counted, feet[:-1, :-1]) is not None
+    assert wired_of(shed, rooms, SIZES, legs, counted, lambda _: feet) is None
+    assert wired_of(shed, rooms, SIZES, legs[:-1], counted, lambda _: feet[:-1, :-1]) is not None
