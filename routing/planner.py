@@ -65,8 +65,11 @@ def plan_building(
     )
 
 
-def _bound(job: Job, sizes: Sizes, cost: float, effort: Effort) -> float:
-    """What no plan of the building can cost less than, with conductors no larger than their loads ask for."""
+def _bound(job: Job, sizes: Sizes, cost: float, effort: Effort) -> float | None:
+    """What no plan of the building can cost less than, with conductors no larger than their loads ask for.
+
+    None where the plan is not what is bounded: with so many home runs, and boxes as they may be, there is none.
+    """
     from barnloom.routing.bound import lower_bound
 
     job.talk("proving what no plan can cost less than")
@@ -75,12 +78,13 @@ def _bound(job: Job, sizes: Sizes, cost: float, effort: Effort) -> float:
 
     def told(_: int, value: float) -> None:
         nonlocal said
-        gap = 100 * (cost / value - 1) if value > 0 else math.inf
+        gap = 100 * (cost / value - 1) if 0 < value < math.inf else math.inf
         if gap < said - LEAST_SAID:
             said = gap
             job.talk(f"no plan costs less than {value:.2f}: {gap:.1f} % is the most that this one is above the best")
 
-    return lower_bound(job, sizes, upper=cost, effort=effort, progress=told).value
+    value = lower_bound(job, sizes, upper=cost, effort=effort, progress=told).value
+    return value if math.isfinite(value) else None
 
 
 def _searched(job: Job, best: Settled, sizes: Sizes, effort: Effort) -> tuple[list[Kept], bool]:

@@ -30,7 +30,10 @@ MARGIN = 1e-3
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bound:
-    """A bound, money, and after how many rounds; ``closed``: it is the cost of the plan that is known."""
+    """A bound, money, and after how many rounds; ``closed``: it is the cost of the plan that is known.
+
+    Infinite where no tree of some circuit can be as it is asked for.
+    """
 
     value: float
     rounds: int
@@ -84,4 +87,6 @@ def bounded(problem: Problem, upper: float, rounds: int, nodes: int = 0, progres
     best = max(best, found.value)
     if nodes and rounds and best < upper - MARGIN:
         best = max(best, branched(trees, shares, certain, best, upper - MARGIN, nodes))
+    if best == math.inf:
+        return Bound(value=best, rounds=found.rounds, closed=False)
     return Bound(value=math.floor((best - MARGIN) * 100) / 100, rounds=found.rounds, closed=best >= upper - MARGIN)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from itertools import pairwise, product
 from pathlib import Path
@@ -247,6 +247,16 @@ def test_no_arborescence_with_so_many_home_runs_is_cheaper(count: int, runs: int
             found.append(sum(price[u, v] for v, u in enumerate(feeders, 1)))
     value, _ = cheapest_with(price, runs)
     assert value == pytest.approx(min(found))
+
+
+def test_where_no_tree_can_be_the_bound_is_infinite_and_nothing_is_closed() -> None:
+    problem = lattice(random.Random(1)).problem()
+    tree, *others = problem.trees
+    cable, *rest = tree.cables
+    nobody = replace(tree, cables=[replace(cable, ends={}), *rest])
+    bound = bounded(replace(problem, trees=[nobody, *others]), 100.0, 3)
+    assert bound.value == np.inf
+    assert not bound.closed
 
 
 @pytest.mark.parametrize("seed", range(12))
