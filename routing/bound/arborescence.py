@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from barnloom.routing.bound.compiled import feeders
 from barnloom.routing.slab import Floats, Ints
 
 MUCH = 1e6
@@ -36,11 +37,14 @@ def cheapest(price: Floats) -> Ints:
     >>> cheapest(np.array([[inf, 5, 6], [inf, inf, 2], [inf, 1, inf]])).tolist()
     [-1, 0, 1]
     """
-    n = len(price)
     cost = price.astype(np.float64).copy()
     np.fill_diagonal(cost, np.inf)
     cost[:, 0] = np.inf
-    return np.array(_feeders(cost, 0), dtype=np.int64) if n > 1 else np.full(n, -1)
+    found = np.asarray(feeders(cost))
+    if (found[1:] < 0).any():
+        message = "a box that no cable reaches"
+        raise ValueError(message)
+    return found
 
 
 def cheapest_with(price: Floats, home_runs: int | None) -> tuple[float, Ints]:
@@ -67,77 +71,27 @@ def cheapest_with(price: Floats, home_runs: int | None) -> tuple[float, Ints]:
     def charged(charge: float) -> tuple[float, Ints, int]:
         held = price.copy()
         held[0] += charge
-        feeders = cheapest(held)
-        value = float(sum(held[feeders[v], v] for v in range(1, n)))
-        return value - charge * wanted, feeders, int((feeders == 0).sum())
+        found = cheapest(held)
+        value = float(held[found[1:], np.arange(1, n)].sum())
+        return value - charge * wanted, found, int((found == 0).sum())
 
     try:
-        best, feeders, runs = charged(MUCH if wanted == 1 else 0.0)
+        best, chosen, runs = charged(MUCH if wanted == 1 else 0.0)
     except ValueError:
         return np.inf, np.full(n, -1, dtype=np.int64)
     if home_runs is None or wanted in (1, runs):
-        return best, feeders
+        return best, chosen
     way = 1.0 if runs > wanted else -1.0
     near, far, step = 0.0, np.inf, way
     for _ in range(CHARGES):
         charge = (near + far) / 2 if np.isfinite(far) else step
         value, found, runs = charged(charge)
         if value > best:
-            best, feeders = value, found
+            best, chosen = value, found
         if runs == wanted:
             break
         if (runs - wanted) * way > 0:
             near, step = charge, 2 * charge
         else:
             far = charge
-    return best, feeders
-
-
-def _feeders(cost: Floats, root: int) -> list[int]:
-    """Chu-Liu and Edmonds: take each node's cheapest arc; where these close a ring, shrink it and go on."""
-    n = len(cost)
-    feeder = [-1 if v == root else int(np.argmin(cost[:, v])) for v in range(n)]
-    if any(v != root and not np.isfinite(cost[feeder[v], v]) for v in range(n)):
-        message = "a box that no cable reaches"
-        raise ValueError(message)
-    ring = _ring(feeder, root)
-    if not ring:
-        return feeder
-    inside = np.zeros(n, dtype=bool)
-    inside[ring] = True
-    outside = np.flatnonzero(~inside)
-    new_root, size = int(np.searchsorted(outside, root)), len(outside) + 1
-    members = np.array(ring)
-    own = np.array([cost[feeder[v], v] for v in ring])
-    small = np.full((size, size), np.inf)
-    small[:-1, :-1] = cost[np.ix_(outside, outside)]
-    into = cost[np.ix_(outside, members)] - own
-    enter, leave = into.argmin(axis=1), cost[np.ix_(members, outside)].argmin(axis=0)
-    small[:-1, -1] = into.min(axis=1)
-    small[-1, :-1] = cost[np.ix_(members, outside)].min(axis=0)
-    small[:, new_root] = np.inf
-    np.fill_diagonal(small, np.inf)
-    found = _feeders(small, new_root)
-    for k, v in enumerate(outside):
-        if v != root:
-            feeder[v] = int(members[leave[k]]) if found[k] == size - 1 else int(outside[found[k]])
-    by = found[-1]
-    feeder[int(members[enter[by]])] = int(outside[by])
-    return feeder
-
-
-def _ring(feeder: list[int], root: int) -> list[int]:
-    """Nodes of a ring that feeders close, if they close one."""
-    state = [0] * len(feeder)
-    state[root] = 2
-    for begin in range(len(feeder)):
-        way, at = [], begin
-        while state[at] == 0:
-            state[at] = 1
-            way.append(at)
-            at = feeder[at]
-        if state[at] == 1:
-            return way[way.index(at) :]
-        for node in way:
-            state[node] = 2
-    return []
+    return best, chosen

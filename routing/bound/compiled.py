@@ -116,6 +116,87 @@ def walked(goal: int, before: Any, by: Any, price: Any, first: Any, item: Any) -
 
 
 @compiled
+def feeders(cost: Any) -> Any:
+    """Feeder of every node in a cheapest arborescence from node 0, (n,); -1 for node 0, for all if one is not reached.
+
+    Chu, Liu and Edmonds: follow each cheapest arc back; where that closes a ring, the ring becomes one node, into
+    which an arc costs what it costs more than the one that it takes the place of.
+
+    Parameters
+    ----------
+    cost : (n, n) float
+        Of the arc from row to column; infinite where there is none, and in column 0.
+    """
+    n = len(cost)
+    most = 2 * n
+    price = np.full((most, most), np.inf)
+    price[:n, :n] = cost
+    tail, head = np.empty((most, most), dtype=np.int64), np.empty((most, most), dtype=np.int64)
+    for one in range(n):
+        for other in range(n):
+            tail[one, other], head[one, other] = one, other
+    inside = np.full(most, -1, dtype=np.int64)  # the ring that a node has become part of
+    by = np.full(most, -1, dtype=np.int64)
+    state = np.zeros(most, dtype=np.int64)  # 1: on the way that is followed, 2: leads to node 0
+    state[0] = 2
+    way = np.empty(most, dtype=np.int64)
+    count = n
+    found = np.full(n, -1, dtype=np.int64)
+    for begin in range(1, n):
+        at, length = begin, 0
+        while inside[at] >= 0:
+            at = inside[at]
+        while state[at] != 2:
+            if state[at] == 0:
+                state[at] = 1
+                way[length] = at
+                length += 1
+                for one in range(count):
+                    if inside[one] < 0 and one != at and (by[at] < 0 or price[one, at] < price[by[at], at]):
+                        by[at] = one
+                if by[at] < 0 or price[by[at], at] == np.inf:
+                    return found
+                at = by[at]
+                continue
+            ring, new = at, count
+            count += 1
+            while True:
+                length -= 1
+                inside[way[length]] = new
+                if way[length] == ring:
+                    break
+            for one in range(new):
+                if inside[one] >= 0:
+                    continue
+                for part in range(new):
+                    if inside[part] != new:
+                        continue
+                    into = price[one, part] - price[by[part], part]
+                    if into < price[one, new]:
+                        price[one, new] = into
+                        tail[one, new], head[one, new] = tail[one, part], head[one, part]
+                    if price[part, one] < price[new, one]:
+                        price[new, one] = price[part, one]
+                        tail[new, one], head[new, one] = tail[part, one], head[part, one]
+                # What was fed from the ring is fed from what it has become.
+                if by[one] >= 0 and inside[by[one]] == new:
+                    by[one] = new
+            at = new
+        for one in range(length):
+            state[way[one]] = 2
+    into_tail, into_head = np.full(most, -1, dtype=np.int64), np.full(most, -1, dtype=np.int64)
+    for node in range(1, count):
+        into_tail[node], into_head[node] = tail[by[node], node], head[by[node], node]
+    for ring in range(count - 1, n - 1, -1):
+        part = into_head[ring]
+        while inside[part] != ring:
+            part = inside[part]
+        into_tail[part], into_head[part] = into_tail[ring], into_head[ring]
+    found[1:] = into_tail[1:n]
+    return found
+
+
+@compiled
 def wired_tree(price: Any, need: Any, more: Any, sheaths: Any, inside: Any, boxes: Any, runs: int) -> tuple[float, Any]:
     """The cheapest tree of a circuit with what its cables carry and its boxes hold: ``wired.Wired``.
 
@@ -241,3 +322,111 @@ def wired_tree(price: Any, need: Any, more: Any, sheaths: Any, inside: Any, boxe
             best_k -= sheaths[need[part]]
             best_t -= inside[need[part]]
     return total[last, whole], feeders
+
+
+@compiled
+def alike_tree(price: Any, least: Any, need: Any, group: Any, counts: Any, stride: Any, size: Any) -> tuple[Any, ...]:
+    """The cheapest structure that feeds so many boxes of each group: ``alike.Alike``.
+
+    For each box and each count of boxes that hang on it, itself left out, the least that they cost with their cables;
+    and the least that they cost as one branch. A box takes branches one after the other, the one with its lowest group
+    first.
+
+    Parameters
+    ----------
+    price : (boxes + 1, MOST + 1, boxes + 1) float
+        Of a cable into a box, by its conductors, from each box.
+    least : (boxes + 1, MOST + 1, MOST + 1) float
+        As in ``alike.Alike``.
+    need, counts, group, stride, size
+        As in ``alike.Alike``.
+
+    Returns
+    -------
+    (float, (boxes,) int, (boxes,) int)
+        Its price, infinite if there is none; feeding and fed box of each of its cables.
+    """
+    boxes, groups, states = len(price), len(size), len(need)
+    branch = np.full((states, boxes), np.inf)
+    held = np.full((states, boxes), np.inf)
+    held[0] = 0.0
+    part = np.zeros(groups, dtype=np.int64)
+    for some in range(1, states):
+        its = branch[some]
+        for box in range(1, boxes):
+            if counts[some, group[box]] > 0:
+                rest = some - stride[group[box]]
+                hung = held[rest, box] + least[box, need[some], need[rest]]
+                if hung < np.inf:
+                    into = price[box, need[some]]
+                    for by in range(boxes):
+                        its[by] = min(its[by], into[by] + hung)
+        for by in range(1, boxes):
+            if counts[some, group[by]] == size[group[by]]:
+                its[by] = np.inf  # it is among them itself
+        lowest = 0
+        while counts[some, lowest] == 0:
+            lowest += 1
+        part[:] = 0
+        part[lowest] = 1
+        number = stride[lowest]
+        its = held[some]
+        digit = lowest
+        while digit < groups:
+            one, other = branch[number], held[some - number]
+            for by in range(boxes):
+                its[by] = min(its[by], one[by] + other[by])
+            digit = lowest
+            while digit < groups:
+                if part[digit] < counts[some, digit]:
+                    part[digit] += 1
+                    number += stride[digit]
+                    break
+                least_part = 1 if digit == lowest else 0
+                number -= stride[digit] * (part[digit] - least_part)
+                part[digit] = least_part
+                digit += 1
+    feeding, fed = (np.zeros(boxes - 1, dtype=np.int64), np.zeros(boxes - 1, dtype=np.int64))
+    value = held[states - 1, 0]
+    if value == np.inf:
+        return value, feeding, fed
+    waiting_box, waiting_some = (np.zeros(boxes, dtype=np.int64), np.zeros(boxes, dtype=np.int64))
+    waiting_some[0] = states - 1
+    size_waiting, found = 1, 0
+    while size_waiting > 0:
+        size_waiting -= 1
+        by, some = waiting_box[size_waiting], waiting_some[size_waiting]
+        while some > 0:
+            number = _first_branch(by, some, branch, held, counts)
+            box, best = 0, np.inf
+            for one in range(1, boxes):
+                if counts[number, group[one]] > 0:
+                    rest = number - stride[group[one]]
+                    there = price[one, need[number], by] + held[rest, one] + least[one, need[number], need[rest]]
+                    if there < best:
+                        box, best = one, there
+            feeding[found], fed[found] = by, box
+            found += 1
+            some -= number
+            rest = number - stride[group[box]]
+            if rest > 0:
+                waiting_box[size_waiting], waiting_some[size_waiting] = box, rest
+                size_waiting += 1
+    return value, feeding, fed
+
+
+@compiled
+def _first_branch(by: int, some: int, branch: Any, held: Any, counts: Any) -> int:
+    """Which of the boxes that hang on one hang as its first branch, where that is cheapest."""
+    groups = counts.shape[1]
+    lowest = 0
+    while counts[some, lowest] == 0:
+        lowest += 1
+    found, best = 0, np.inf
+    for number in range(1, some + 1):
+        inside = counts[number, lowest] > 0
+        for digit in range(groups):
+            inside = inside and counts[number, digit] <= counts[some, digit]
+        if inside and branch[number, by] + held[some - number, by] < best:
+            found, best = number, branch[number, by] + held[some - number, by]
+    return found

@@ -11,6 +11,7 @@ from scipy.sparse import csr_array
 from scipy.sparse.csgraph import connected_components, dijkstra
 
 from barnloom.model.building import Circuit
+from barnloom.routing.bound.alike import Alike
 from barnloom.routing.bound.certain import Leg, boxes, devices, legs_of
 from barnloom.routing.bound.items import Items, items_of
 from barnloom.routing.bound.ways import Ways, ways_of
@@ -46,7 +47,7 @@ class Tree:
     cables: list[Cable]
     home_runs: int | None
     """So many cables leave the panel, one for each box at most; None: any number."""
-    wired: Wired | None = None
+    wired: Wired | Alike | None = None
     """What its cables carry and its boxes hold, where that is counted by the tree."""
 
 

@@ -40,4 +40,5 @@ def raised(
         if value == math.inf:
             break
         shares.push(used, dare * (upper - value), KEEP)
+        trees.balance(dare * (upper - value))
     return Raised(best, done)

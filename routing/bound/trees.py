@@ -2,18 +2,29 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 
+from barnloom.routing.bound.alike import Alike
 from barnloom.routing.bound.arborescence import cheapest_with
 from barnloom.routing.bound.pricing import Pricer, Way
 from barnloom.routing.bound.problem import Problem, Tree
 from barnloom.routing.bound.shares import Shares
+from barnloom.routing.bound.wired import Wired
 from barnloom.routing.slab import Floats, Ints
 
 Used = tuple[int, int, Ints]
 """A cable of a cheapest tree: its number, that of its two boxes (-1: one is the panel), the items it needs."""
+Opinion = Callable[[Floats], tuple[float, list[tuple[int, int]]]]
+PASSES = 2
+"""Times in a round that what takes long is looked for, priced exactly, and looked for again."""
+BALANCE = 0.1
+"""Share of the money that is missing by which prices of boxes fed too often change."""
 LATELY = 8
 """A cable that was in a cheapest tree so many rounds ago is priced at once, before it is asked for."""
+KEEP = 0.5
+"""Share of the last direction that prices of boxes fed too often keep."""
 HELD = 5e7
 """Numbers that are kept of what is left from each node to each box; of larger buildings, what is needed at the time."""
 REACH = 25.0
@@ -65,15 +76,19 @@ class Trees:
         for (u, v), last in circuit.lately.items():
             if now - last < LATELY:
                 exactly(u, v)
-        while True:
-            value, chosen = circuit.cheapest(price)
-            if not np.isfinite(value):
-                return value, []
-            unknown = [arc for arc in chosen if arc not in ways]
-            if not unknown:
-                break
-            for u, v in unknown:
-                exactly(u, v)
+        value, chosen = -np.inf, list[tuple[int, int]]()
+        for cheapest, most in circuit.opinions():
+            for _ in range(most):
+                other, others = cheapest(price)
+                if not np.isfinite(other):
+                    return other, []
+                unknown = [arc for arc in dict.fromkeys(others) if arc not in ways]
+                for u, v in unknown:
+                    exactly(u, v)
+                if not unknown:
+                    break
+            if other > value:
+                value, chosen = other, others
         used = []
         for u, v in chosen:
             circuit.lately[u, v] = now
@@ -81,6 +96,11 @@ class Trees:
             if way is not None:
                 used.append((circuit.first + v - 1, self._pair(number, u, v), way.items))
         return value, used
+
+    def balance(self, missing: float) -> None:
+        """After a look at the cheapest trees: in circuits with many boxes, let each be fed as often as it is."""
+        for circuit in self.circuits:
+            circuit.balance(missing)
 
     def _pair(self, number: int, u: int, v: int) -> int:
         return self.pairs.setdefault((number, min(u, v), max(u, v)), len(self.pairs)) if u else -1
@@ -95,6 +115,7 @@ class _Circuit:
         self._ahead: dict[int, Floats] = {}
         self.least = np.full((len(self.names), len(self.names)), np.inf)
         self.lately: dict[tuple[int, int], int] = {}
+        self.worth, self._too_often, self._direction = (np.zeros(len(self.names)) for _ in range(3))
         ways = pricer.ways
         for u, name in enumerate(self.names):
             for v, cable in enumerate(tree.cables, 1):
@@ -104,13 +125,37 @@ class _Circuit:
         if np.isfinite(limit):
             self.forget()
 
-    def cheapest(self, price: Floats) -> tuple[float, list[tuple[int, int]]]:
-        """The cheapest tree for prices of cables: its price, infinite if there is none, and its cables."""
-        if self.tree.wired is not None:
-            value, feeders = self.tree.wired.cheapest(price, self.tree.home_runs)
-        else:
-            value, feeders = cheapest_with(price, self.tree.home_runs)
-        return value, [(int(u), v) for v, u in enumerate(feeders) if u >= 0]
+    def opinions(self) -> list[tuple[Opinion, int]]:
+        """Ways to find a price that no tree is below, with the cables that make it up, and how often each is asked.
+
+        Where that is until all its cables are priced exactly, each time makes another one known.
+        """
+        always = len(self.names) ** 2
+        if isinstance(self.tree.wired, Wired):
+            return [(self._wired, always)]
+        return [(self._plain, always), *([(self._alike, PASSES)] if self.tree.wired is not None else [])]
+
+    def _plain(self, price: Floats) -> tuple[float, list[tuple[int, int]]]:
+        value, feeders = cheapest_with(price, self.tree.home_runs)
+        return value, _cables(feeders)
+
+    def _wired(self, price: Floats) -> tuple[float, list[tuple[int, int]]]:
+        assert isinstance(self.tree.wired, Wired)
+        value, feeders = self.tree.wired.cheapest(price, self.tree.home_runs)
+        return value, _cables(feeders)
+
+    def _alike(self, price: Floats) -> tuple[float, list[tuple[int, int]]]:
+        assert isinstance(self.tree.wired, Alike)
+        value, cables = self.tree.wired.cheapest(price, self.worth, self.tree.home_runs)
+        self._too_often = self.tree.wired.too_often(cables, self.tree.home_runs)
+        return value, cables
+
+    def balance(self, missing: float) -> None:
+        """Let boxes that were fed too often become dearer, and the others cheaper, by so much money in all."""
+        self._direction = KEEP * self._direction + self._too_often
+        norm = float(self._direction @ self._direction)
+        if norm > 0:
+            self.worth += BALANCE * max(missing, 0.0) / norm * self._direction
 
     def ahead(self, u: int) -> Floats:
         """(nodes,) what is left at least from each node to a box of the circuit."""
@@ -121,3 +166,7 @@ class _Circuit:
     def forget(self) -> None:
         """Make room: what is left to boxes is found anew when it is asked for."""
         self._ahead.clear()
+
+
+def _cables(feeders: Ints) -> list[tuple[int, int]]:
+    return [(int(u), v) for v, u in enumerate(feeders) if u >= 0]

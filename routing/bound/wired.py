@@ -14,6 +14,7 @@ from math import prod
 import numpy as np
 
 from barnloom.model.building import Box, Building, CableType
+from barnloom.routing.bound.alike import STATES, Alike, counts_of, grouped, strides_of
 from barnloom.routing.bound.certain import Leg, box_price, thinnest
 from barnloom.routing.bound.compiled import wired_tree
 from barnloom.routing.cost import ends_price
@@ -24,7 +25,7 @@ from barnloom.routing.wiring.nets import Circuitry
 from barnloom.routing.wiring.room import Rooms
 
 FEW_BOXES = 9
-"""Boxes of a circuit up to which sets of them are gone through."""
+"""Boxes of a circuit up to which sets of them are gone through; of more it is counted how many of a group there are."""
 FEW_ORDERS = 12
 """Orders of the points of all its controls up to which each is gone through."""
 PLAIN = 2
@@ -68,8 +69,8 @@ def wired_of(
     legs: Sequence[Leg],
     counted: Mapping[str, tuple[float, float]],
     feet: Callable[[Sequence[str]], Floats],
-) -> Wired | None:
-    """What a circuit asks for; None if that is nothing, or if it has too many boxes or orders to go through.
+) -> Wired | Alike | None:
+    """What a circuit asks for; None if that is nothing, or if it has too many orders or groups to go through.
 
     Parameters
     ----------
@@ -80,13 +81,14 @@ def wired_of(
     feet : function of boxes
         Least length of a cable from each of some boxes to each other, (boxes, boxes).
     """
-    if not 0 < len(legs) <= FEW_BOXES:
+    if not legs:
         return None
     circuit, names = legs[0].circuit, [leg.box for leg in legs]
     controls = [control for control in building.controls if control.circuit == circuit.id]
     devices = [device for device in building.devices if device.circuit == circuit.id]
     circuitry = Circuitry(circuit, devices, controls, names, building.wiring)
-    if prod(len(orders) for orders in circuitry.orders.values()) > FEW_ORDERS:
+    few, orders = len(legs) <= FEW_BOXES, prod(len(own) for own in circuitry.orders.values())
+    if few and orders > FEW_ORDERS:
         return None
     store = Store(building)
     kinds = [[store.cable(circuit, leg.id, count, sizes) for count in range(MOST + 1)] for leg in legs]
@@ -95,15 +97,76 @@ def wired_of(
     held = [store.inside(kind) if kind is not None else [] for kind in kinds[0]]
     sheaths = np.array([max(len(one), 1) for one in held])
     inside = np.array([max(sum(number for _, number in one), PLAIN) for one in held])
-    found = Wired(
-        need=_needs(circuitry, len(legs)),
-        more=_more(building, legs, kinds, feet([circuit.panel, *names])),
-        sheaths=sheaths,
-        inside=inside,
-        boxes=_boxes(building, rooms, legs, counted if alike else {}, int(inside.max())),
-    )
+    known = counted if alike else {}
+
+    def costs() -> tuple[Floats, Floats]:
+        return (
+            _more(building, legs, kinds, feet([circuit.panel, *names])),
+            _boxes(building, rooms, legs, known, int(inside.max())),
+        )
+
+    if not few:
+        return _of_many(circuitry, orders, sheaths, inside, costs)
+    more, boxes = costs()
+    found = Wired(need=_needs(circuitry, len(legs)), more=more, sheaths=sheaths, inside=inside, boxes=boxes)
     asks = (found.need > PLAIN).any() or (np.isfinite(found.boxes) & (found.boxes > 0)).any()
     return found if asks else None
+
+
+def _of_many(
+    circuitry: Circuitry, orders: int, sheaths: Ints, inside: Ints, costs: Callable[[], tuple[Floats, Floats]]
+) -> Alike | None:
+    """The same for many boxes; None where no cable needs more than two conductors, or too much is to be gone through.
+
+    What cables before some boxes need is the least that any order of points, and any boxes of the same groups, ask for.
+    """
+    if circuitry.guards:
+        return None
+    exact, group = grouped(circuitry.parts())
+    sizes = np.bincount(exact)
+    if prod((sizes + 1).tolist()) * orders > STATES:
+        return None
+    fine = counts_of(sizes)
+    rank = np.array([int((exact[:n] == own).sum()) for n, own in enumerate(exact)])
+    needs = _all_needs(circuitry, (fine[:, exact] > rank).astype(np.int64)).min(axis=0)
+    if needs.max() <= PLAIN:
+        return None
+    size = np.bincount(group)
+    stride = strides_of(size)
+    need = np.full(prod((size + 1).tolist()), MOST)
+    one_of = np.array([stride[group[np.flatnonzero(exact == own)[0]]] for own in range(len(sizes))])
+    np.minimum.at(need, fine @ one_of, needs)
+    need[0] = 0
+    more, boxes = costs()
+    return Alike(
+        group=np.append(0, group),
+        size=size,
+        stride=stride,
+        counts=counts_of(size),
+        need=need,
+        more=more,
+        least=least_of(boxes, sheaths, inside),
+    )
+
+
+def least_of(boxes: Floats, sheaths: Ints, inside: Ints) -> Floats:
+    """What a box costs more at least: (boxes + 1, MOST + 1, MOST + 1), as in ``Alike``.
+
+    What hangs on it comes by one cable, or by several with at least two conductors each.
+    """
+    cables, wires = (np.arange(length) for length in boxes.shape[1:])
+    can_be = (PLAIN * cables[:, None] <= wires) & (wires <= inside.max() * cables[:, None])
+    low = np.where(can_be, boxes, np.inf)
+    for axis in (1, 2):
+        low = np.flip(np.minimum.accumulate(np.flip(low, axis), axis), axis)
+    found = np.full((len(boxes), MOST + 1, MOST + 1), np.inf)
+    for own in range(PLAIN, MOST + 1):
+        for behind in (0, *range(PLAIN, MOST + 1)):
+            k = sheaths[own] + (min(sheaths[behind], 2) if behind else 0)
+            t = inside[own] + (min(inside[behind], 2 * PLAIN) if behind else 0)
+            if k < low.shape[1] and t < low.shape[2]:
+                found[:, own, behind] = low[:, k, t] if behind else boxes[:, k, t]
+    return found
 
 
 def _needs(circuitry: Circuitry, count: int) -> Ints:
@@ -113,10 +176,14 @@ def _needs(circuitry: Circuitry, count: int) -> Ints:
     """
     if circuitry.guards:
         return np.full((1, 2**count), PLAIN)
-    behind = np.zeros((2**count, count + 1), dtype=np.int64)
-    behind[:, 1:] = (np.arange(2**count)[:, None] >> np.arange(count)) & 1
+    return _all_needs(circuitry, (np.arange(2**count)[:, None] >> np.arange(count)) & 1)
+
+
+def _all_needs(circuitry: Circuitry, behind: Ints) -> Ints:
+    """(orders, n) conductors of a cable before some boxes, (n, boxes) ones and noughts, by orders of points."""
+    places = np.concatenate([np.zeros((len(behind), 1), dtype=np.int64), behind], axis=1)
     orders = product(*(range(len(own)) for own in circuitry.orders.values()))
-    needs = np.array([circuitry.conductors_before(behind, one) for one in orders])
+    needs = np.array([circuitry.conductors_before(places, one) for one in orders])
     result: Ints = np.clip(needs, PLAIN, MOST)
     return result
 
@@ -137,7 +204,9 @@ def _dearer(building: Building, leg: Leg, kind: CableType, feeders: Sequence[Box
     """What a cable of a kind costs more than what its way is priced with, from each feeder."""
     slack = 1 + building.lengths.slack_share
     at_ends = [ends_price(building, kind, (by, end)) - ends_price(building, leg.kind, (by, end)) for by in feeders]
-    result: Floats = np.maximum((kind.price_ft - leg.kind.price_ft) * feet * slack + np.array(at_ends), 0.0)
+    # Where no way leads the cable costs no less, but without end by itself.
+    known = np.where(np.isfinite(feet), feet, 0.0)
+    result: Floats = np.maximum((kind.price_ft - leg.kind.price_ft) * known * slack + np.array(at_ends), 0.0)
     return result
 
 

@@ -216,6 +216,16 @@ class Circuitry:
         nothing = np.zeros((len(behind), MOST + 1))
         return self._counted(behind, rows, nothing, dict(zip(self.controls, orders, strict=True)))[0]
 
+    def parts(self) -> Ints:
+        """(boxes, n) the part of each box in all nets, the panel left out: boxes with equal rows may change places.
+
+        That no boxes are bare, and that no device protects others, is taken for granted.
+        """
+        rows, choices = self._matrices or self._as_rows(self._fixed({})), self._choices
+        ends = [np.equal.outer(places, np.arange(len(self.places))) for places in (choices.firsts, choices.lasts)]
+        result: Ints = np.concatenate([rows.nets, rows.lines, choices.lit, choices.sets, *ends]).T[1:].astype(np.int64)
+        return result
+
     def _counted(
         self, behind: Ints, rows: _Rows, costs: Costs, known: Mapping[str, int]
     ) -> tuple[Ints, dict[str, int]]:

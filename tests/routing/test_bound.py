@@ -9,6 +9,7 @@ from functools import cache
 from itertools import pairwise, product
 from pathlib import Path
 
+import networkx as nx
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, assume, given, settings
@@ -232,6 +233,27 @@ def test_arborescence_is_the_cheapest_of_all(count: int, dice: random.Random) ->
             sums.append(sum(price[u, v] for v, u in enumerate(feeders, 1)))
     found = cheapest(price)
     assert sum(price[u, v] for v, u in enumerate(found) if u >= 0) == min(sums)
+
+
+@given(st.integers(2, 14), st.sampled_from([5, 50]), st.integers(0, 2**32 - 1))
+@settings(deadline=None, max_examples=150)
+def test_arborescence_costs_what_networkx_finds(count: int, dearest: int, seed: int) -> None:
+    dice = np.random.default_rng(seed)
+    price = dice.integers(1, dearest, size=(count, count)).astype(np.float64)
+    price[dice.random((count, count)) < 0.3] = np.inf
+    graph = nx.DiGraph()
+    graph.add_nodes_from(range(count))
+    arcs = [(u, v) for u, v in product(range(count), range(1, count)) if u != v and np.isfinite(price[u, v])]
+    graph.add_weighted_edges_from((u, v, price[u, v]) for u, v in arcs)
+    if len(nx.descendants(graph, 0)) < count - 1:
+        with pytest.raises(ValueError, match="no cable reaches"):
+            cheapest(price)
+        return
+    known = nx.minimum_spanning_arborescence(graph).edges(data="weight")
+    found = cheapest(price)
+    assert sum(price[found[v], v] for v in range(1, count)) == sum(weight for *_, weight in known)
+    hanging = nx.DiGraph((int(found[v]), v) for v in range(1, count))
+    assert nx.descendants(hanging, 0) == set(range(1, count))
 
 
 @given(st.integers(2, 4), st.integers(1, 4), st.randoms(use_true_random=False))
