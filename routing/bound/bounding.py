@@ -79,7 +79,7 @@ def bounded(problem: Problem, upper: float, rounds: int, nodes: int = 0, progres
     most = float(items.tired.max(initial=0.0)) if problem.fresh > 0 else 0.0
     starts = []
     for tiring in [most] if trees.big else sorted({0.0, most}):
-        shares = Shares(items, items.price + np.minimum(items.tired, tiring), trees.count)
+        shares = Shares(items, items.price + np.minimum(items.tired, tiring), trees.count, trees.once)
         certain = problem.certain - tiring * problem.fresh
         starts.append((certain + trees.cheapest(shares)[0], certain, shares))
     best, certain, shares = max(starts, key=lambda start: start[0])

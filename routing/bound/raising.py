@@ -9,9 +9,11 @@ from dataclasses import dataclass
 from barnloom.routing.bound.shares import Shares
 from barnloom.routing.bound.trees import Trees
 
-DARE, PATIENCE, LESS, KEEP = 0.3, 5, 0.7, 0.75
+DARE, PATIENCE, LESS, KEEP = 0.5, 10, 0.7, 0.85
 """A step aims at so much of the gap to the plan's cost; after so many rounds with no gain at so much less; and it keeps
 so much of the last one's direction."""
+APART = 40
+"""Rounds in which only boxes by themselves, and all of a circuit, are doors: clusters want many rounds to pay off."""
 Progress = Callable[[int, float], None]
 
 
@@ -30,6 +32,8 @@ def raised(
     best, dare, waited, done = -math.inf, DARE, 0, 0
     while done < rounds and best < upper:
         done += 1
+        if done == APART:
+            trees.open_clusters()
         value, used = trees.cheapest(shares)
         value += certain - shares.too_much()
         waited = 0 if value > best else waited + 1

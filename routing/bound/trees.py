@@ -8,20 +8,20 @@ import numpy as np
 
 from barnloom.routing.bound.alike import Alike
 from barnloom.routing.bound.arborescence import cheapest_with
+from barnloom.routing.bound.clusters import clusters
 from barnloom.routing.bound.pricing import Pricer, Way
 from barnloom.routing.bound.problem import Problem, Tree
-from barnloom.routing.bound.shares import Shares
+from barnloom.routing.bound.shares import Shares, Used
 from barnloom.routing.bound.wired import Wired
-from barnloom.routing.slab import Floats, Ints
+from barnloom.routing.slab import Floats, Ints, Truths
 
-Used = tuple[int, int, Ints]
-"""A cable of a cheapest tree: its number, that of its two boxes (-1: one is the panel), the items it needs."""
+NONE: Ints = np.empty(0, dtype=np.int64)
 Opinion = Callable[[Floats], tuple[float, list[tuple[int, int]]]]
 PASSES = 2
 """Times in a round that what takes long is looked for, priced exactly, and looked for again."""
-BALANCE = 0.1
+BALANCE = 0.03
 """Share of the money that is missing by which prices of boxes fed too often change."""
-LATELY = 8
+LATELY = 30
 """A cable that was in a cheapest tree so many rounds ago is priced at once, before it is asked for."""
 KEEP = 0.5
 """Share of the last direction that prices of boxes fed too often keep."""
@@ -49,6 +49,19 @@ class Trees:
         self._now = 0
         self.count = count
         """Cables in all."""
+        self.once = self._doors()
+        """(doors,) whether one cable comes in by each in every tree."""
+
+    def _doors(self) -> Truths:
+        """Number the doors: boxes in the order of the cables, then all boxes of each circuit, then other clusters."""
+        once = [np.ones(self.count, dtype=bool)]
+        doors = self.count + len(self.circuits)
+        for number, circuit in enumerate(self.circuits):
+            once.append(np.array([circuit.tree.home_runs == 1]))
+            further = len(circuit.clusters) - 1
+            circuit.door_of = np.append(self.count + number, doors + np.arange(further))
+            doors += further
+        return np.concatenate([*once, np.zeros(doors - sum(map(len, once)), dtype=bool)])
 
     def cheapest(self, shares: Shares) -> tuple[float, list[Used]]:
         """Price of the cheapest trees, infinite if there are none, and what their cables use."""
@@ -63,15 +76,17 @@ class Trees:
         return total, used
 
     def _cheapest(self, number: int, circuit: _Circuit, shares: Shares, now: int) -> tuple[float, list[Used]]:
-        price = circuit.least.copy()
+        back = circuit.back(shares)
+        less = np.tensordot(back, circuit.entered, 1)
+        price = circuit.least - less
         ways: dict[tuple[int, int], Way | None] = {}
 
         def exactly(u: int, v: int) -> None:
             cable, ways[u, v] = circuit.tree.cables[v - 1], None
             if not cable.free:
-                paid = shares.of(circuit.first + v - 1, self._pair(number, u, v))
+                paid = shares.of(circuit.doors(u, v), self._pair(number, u, v))
                 far, ways[u, v] = self.pricer.reach(cable, circuit.names[u], circuit.ahead(u), paid)
-                price[u, v] = far + cable.ends[circuit.names[u]]
+                price[u, v] = far + cable.ends[circuit.names[u]] - less[u, v]
 
         for (u, v), last in circuit.lately.items():
             if now - last < LATELY:
@@ -93,9 +108,13 @@ class Trees:
         for u, v in chosen:
             circuit.lately[u, v] = now
             way = ways[u, v]
-            if way is not None:
-                used.append((circuit.first + v - 1, self._pair(number, u, v), way.items))
-        return value, used
+            used.append((circuit.doors(u, v), self._pair(number, u, v), NONE if way is None else way.items))
+        return value + float(back.sum()), used
+
+    def open_clusters(self) -> None:
+        """From now on all clusters count."""
+        for circuit in self.circuits:
+            circuit.open = len(circuit.clusters)
 
     def balance(self, missing: float) -> None:
         """After a look at the cheapest trees: in circuits with many boxes, let each be fed as often as it is."""
@@ -122,8 +141,23 @@ class _Circuit:
                 if name in cable.ends:
                     far = float(self.ahead(u)[ways.boxes[cable.box] + ways.into])
                     self.least[u, v] = 0.0 if cable.free else far + cable.ends[name]
+        self.clusters = clusters(self.least)
+        self.entered = ~self.clusters[:, :, None] & self.clusters[:, None, :]
+        """(clusters, boxes + 1, boxes + 1) whether a cable from row to column comes into each."""
+        self.door_of: Ints = np.empty(0, dtype=np.int64)
+        """(clusters,) number of each among all doors; the first cluster is all boxes."""
+        self.open = 1 if tree.home_runs == 1 else 0
+        """So many of the clusters are doors by now."""
         if np.isfinite(limit):
             self.forget()
+
+    def doors(self, u: int, v: int) -> tuple[int, ...]:
+        """Doors that a cable comes in by."""
+        return (self.first + v - 1, *self.door_of[: self.open][self.entered[: self.open, u, v]].tolist())
+
+    def back(self, shares: Shares) -> Floats:
+        """(clusters,) what all but one of the cables get back that come into each."""
+        return shares.back()[self.door_of]
 
     def opinions(self) -> list[tuple[Opinion, int]]:
         """Ways to find a price that no tree is below, with the cables that make it up, and how often each is asked.

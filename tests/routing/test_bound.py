@@ -21,9 +21,10 @@ from barnloom.model import build, read_scene
 from barnloom.model.building import Building
 from barnloom.model.errors import SceneError
 from barnloom.model.limits import Limits
-from barnloom.routing.bound import lower_bound
+from barnloom.routing.bound import lower_bound, raising
 from barnloom.routing.bound.arborescence import cheapest, cheapest_with
 from barnloom.routing.bound.bounding import bounded
+from barnloom.routing.bound.clusters import clusters
 from barnloom.routing.bound.items import Items
 from barnloom.routing.bound.problem import Cable, Problem, Tree, problem_of
 from barnloom.routing.bound.shares import Shares
@@ -191,9 +192,10 @@ def lattice(dice: random.Random) -> Lattice:
     )  # fmt: skip
 
 
-def test_bound_is_below_the_best_of_all_trees_and_paths_and_near_it() -> None:
+def test_bound_is_below_the_best_of_all_trees_and_paths_and_near_it(monkeypatch: pytest.MonkeyPatch) -> None:
     gaps = []
     for seed in range(240):
+        monkeypatch.setattr(raising, "APART", 3 if seed % 3 else 40)
         tiny = lattice(random.Random(seed))
         best = tiny.best()
         if not np.isfinite(best):
@@ -285,12 +287,46 @@ def test_where_no_tree_can_be_the_bound_is_infinite_and_nothing_is_closed() -> N
 def test_payments_never_come_to_more_than_items_cost(seed: int) -> None:
     problem = lattice(random.Random(seed)).problem()
     trees = Trees(problem)
-    shares = Shares(problem.items, problem.items.price, trees.count)
-    for _ in range(40):
+    shares = Shares(problem.items, problem.items.price, trees.count, trees.once)
+    for turn in range(40):
+        if turn == 10:
+            trees.open_clusters()
         _, used = trees.cheapest(shares)
         shares.push(used, 20.0, 0.5)
         assert shares.too_much() < 1e-9
-        assert min(shares.heads.min(), shares.pairs.min(initial=0.0), shares.each.min(), shares.given.min()) >= 0
+        assert min(shares.doors.min(), shares.pairs.min(initial=0.0), shares.each.min(), shares.given.min()) >= 0
+
+
+def test_clusters_are_what_is_joined_and_what_hangs_on_a_joint() -> None:
+    places = np.array([0.0, 10.0, 11.0, 13.0, 30.0])  # a panel and four boxes in a row
+    found = clusters(np.abs(places[:, None] - places))
+    assert [np.flatnonzero(one).tolist() for one in found] == [[1, 2, 3, 4], [1, 2], [1, 2, 3], [2, 3, 4], [3, 4]]
+    assert [np.flatnonzero(one).tolist() for one in clusters(np.array([[np.inf, 1.0], [1.0, np.inf]]))] == [[1]]
+
+
+def test_a_hole_that_whatever_home_run_needs_is_paid_once_for_a_circuit() -> None:
+    """Three boxes behind one hole: a third of a home run into each of them does not do."""
+    behind = [(1, 2, 1.0, -1), (2, 3, 1.0, -1), (1, 3, 1.0, -1)]
+    tiny = Lattice(
+        places=4, edges=[(0, 1, 1.0, 0), *behind], holes=[(6.0, 9, -1, 0.0)], rows=[], fresh=0,
+        panel=0, circuits=[[1, 2, 3]], home_runs=1,
+    )  # fmt: skip
+    best = tiny.best()
+    assert best - PENNY <= bounded(tiny.problem(), best, 40).value <= best
+
+
+@pytest.mark.parametrize("home_runs", [None, 2])
+def test_a_hole_that_two_cables_into_a_cluster_need_is_paid_once(
+    home_runs: int | None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(raising, "APART", 2)
+    tiny = Lattice(
+        places=4, edges=[(0, 1, 0.2, 0), (1, 2, 2.0, -1), (1, 3, 2.0, -1)], holes=[(6.0, 9, -1, 0.0)], rows=[], fresh=0,
+        panel=0, circuits=[[2, 3]], home_runs=home_runs,
+    )  # fmt: skip
+    best = tiny.best()
+    assert best == pytest.approx(5 + 2 * (0.2 + 2 + 1) + 6)
+    assert bounded(tiny.problem(), best + 3, 60).value <= best
 
 
 # --- buildings -------------------------------------------------------------------------------------------------------
