@@ -11,7 +11,7 @@ from barnloom.routing.feeds import Trees
 from barnloom.routing.job import Job
 from barnloom.routing.layout import Layout, Leg
 from barnloom.routing.search import network_of
-from barnloom.routing.sharing import again, rescue, root, route
+from barnloom.routing.sharing import Watch, again, laid, rescue, root
 from barnloom.routing.tracks import tracks_of
 from barnloom.routing.trees import Pair
 from barnloom.routing.wiring.kinds import Sizes, Store
@@ -71,26 +71,46 @@ def _routed(job: Job, legs: list[Leg], sizes: Sizes, orders: Mapping[str, Sequen
     kept = [leg for leg in legs if same and before.legs.get(leg.id) == leg and leg.id in before.paths]
     for leg in kept:
         best.lay(leg, before.paths[leg.id])
-    route(best, [leg for leg in legs if leg not in kept])
-    if kept:
-        again(best, [leg.id for leg in legs])
-    if not best.tired and best.usage.holes.tires(list(best.usage.loads)):
-        # From the tenth overhead hole on the next one costs more: then all do, for it is one of them that is spared.
-        tired = Layout(job.network, job.rooms, tired=True)
-        tired.restore(best.snapshot())
-        again(tired, list(tired.legs))
-        best = tired
+    watch = laid(best, [leg for leg in legs if leg not in kept])
+    watch = Watch(best, [leg.id for leg in legs]) if kept else watch
     _refed(job, best, sizes, orders)
-    if any(best.lacks_holes(leg) for leg in best.lost):
+    if not _lacks_room(best):
+        best = _in_rounds(job, best, watch, sizes, orders)
+    if _lacks_room(best):
         # What no other box can feed may find a way through a second hole beside a full one; for prices it is not worth
         # laying the tracks again (a tenth of a per cent in the boat shed).
         job.talk("making room beside full holes")
-        roomier = Layout(network_of(tracks_of(job.ground, best.usage.full_places())), job.rooms, tired=best.tired)
-        route(roomier, legs)
-        _refed(job, roomier, sizes, orders)
-        best = min(best, roomier, key=lambda layout: (len(layout.lost), layout.price()))
+        network = network_of(tracks_of(job.ground, best.usage.full_places()))
+        roomier = Layout(network, job.rooms, tired=best.tired or _tires(best))
+        roomier = _in_rounds(job, roomier, laid(roomier, legs), sizes, orders)
+        best = min(
+            (roomier, _in_rounds(job, best, watch, sizes, orders)) if roomier.lost else (roomier,),
+            key=lambda layout: (len(layout.lost), layout.price()),
+        )
     root(best, {circuit.id: circuit.panel for circuit in job.building.circuits})
     return best
+
+
+def _in_rounds(job: Job, layout: Layout, watch: Watch, sizes: Sizes, orders: Mapping[str, Sequence[str]]) -> Layout:
+    """Every cable looked at again as long as one gets cheaper."""
+    if layout.tired or not _tires(layout):
+        watch.rounds()
+    if not layout.tired and _tires(layout):
+        # From the tenth overhead hole on the next one costs more: then all do, for it is one of them that is spared.
+        kept, layout = layout.snapshot(), Layout(layout.network, job.rooms, tired=True)
+        layout.restore(kept)
+        again(layout, list(layout.legs))
+    _refed(job, layout, sizes, orders)
+    return layout
+
+
+def _tires(layout: Layout) -> bool:
+    return layout.usage.holes.tires(list(layout.usage.loads))
+
+
+def _lacks_room(layout: Layout) -> bool:
+    """Whether some cable is lost for want of holes."""
+    return any(layout.lacks_holes(leg) for leg in layout.lost)
 
 
 def _refed(job: Job, layout: Layout, sizes: Sizes, orders: Mapping[str, Sequence[str]]) -> None:

@@ -29,35 +29,44 @@ def reach(kind: CableType, building: Building, inches: float) -> float:
 
 def route(layout: Layout, legs: Sequence[Leg]) -> None:
     """Lay every leg, then each anew as long as one gets cheaper (at most ``ROUNDS`` times)."""
+    laid(layout, legs).rounds()
+
+
+def laid(layout: Layout, legs: Sequence[Leg]) -> Watch:
+    """Lay every leg once, and watch what that leads to."""
     for leg in legs:
         layout.lay(leg, [])
     # Cables that are in already, or must go a certain way, have the first choice; then the rest as fed.
-    again(layout, [leg.id for leg in sorted(legs, key=lambda leg: (not leg.rule.done, not leg.rule.through))])
+    return Watch(layout, [leg.id for leg in sorted(legs, key=lambda leg: (not leg.rule.done, not leg.rule.through))])
 
 
 def again(layout: Layout, order: Sequence[str]) -> None:
     """Look for cheaper ways of legs that are laid, as long as one is found (at most ``ROUNDS`` times more)."""
-    watch = _Watch(layout)
-    for name in order:
-        watch.look_again(name)
-    for _ in range(ROUNDS):
-        if not any([watch.look_again(name) for name in order if watch.news_for(layout.legs[name])]):
-            break
+    Watch(layout, order).rounds()
 
 
-class _Watch:
+class Watch:
     """Who has to be routed anew: only a cable near which another has moved since it was last looked for.
 
     A way over a place costs at least its feet to there and on; if that is more than the cable costs now, what happened
     at the place does not matter to it.
     """
 
-    def __init__(self, layout: Layout) -> None:
-        self.layout, self.tracks = layout, layout.tracks
+    def __init__(self, layout: Layout, order: Sequence[str]) -> None:
+        """Look at some legs that are laid, one after the other."""
+        self.layout, self.tracks, self.order = layout, layout.tracks, order
         self.places = {name: np.array(box.at) for name, box in layout.boxes.items()}
         self.moves: list[tuple[str, Floats]] = []
         self.since: dict[str, int] = {}
         self.reach_in: dict[str, float] = {}
+        for name in order:
+            self.look_again(name)
+
+    def rounds(self) -> None:
+        """Look at them again, as long as one gets cheaper (at most ``ROUNDS`` times)."""
+        for _ in range(ROUNDS):
+            if not any([self.look_again(name) for name in self.order if self.news_for(self.layout.legs[name])]):
+                break
 
     def look_again(self, name: str) -> bool:
         """Look for a cheaper way for a leg, and take it; returns whether there was one."""

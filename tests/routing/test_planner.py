@@ -377,7 +377,7 @@ def test_looking_anew_only_where_something_moved_finds_all_that_looking_everywhe
     )
     usual = settled(job, trees, sizes).layout
     few = len(looked)
-    monkeypatch.setattr(sharing._Watch, "news_for", lambda *_: True)
+    monkeypatch.setattr(sharing.Watch, "news_for", lambda *_: True)
     everywhere = settled(job, trees, sizes).layout
     assert usual.paths == everywhere.paths
     assert usual.price() == everywhere.price()
