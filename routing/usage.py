@@ -80,7 +80,8 @@ class Usage:
         self.bored: dict[int, set[int]] = {member: set() for member in self.of_member}
         """Candidates in use, by member."""
         self._states: dict[tuple[str, int, tuple[tuple[int, tuple[str, ...]], ...]], Floats] = {}
-        self._sizes: dict[int, float] = {}
+        self._sizes = np.zeros(len(table.hole))
+        """(candidates,) size of the hole that is bored for what is in it."""
         self._fills: dict[tuple[float, tuple[str, ...]], bool] = {}
         self._through, self._along = Index(tracks.edges.bore), Index(tracks.edges.lane)
         self.lane_count = np.zeros(len(tracks.lane_room_in), dtype=np.int64)
@@ -94,7 +95,6 @@ class Usage:
             for stale in self._stale.values():
                 stale.add(member)
             load = self.loads.setdefault(bore, [])
-            self._sizes.pop(bore, None)
             if step > 0:
                 load.append(cable_type)
                 self.bored[member].add(bore)
@@ -103,6 +103,7 @@ class Usage:
                 if not load:
                     del self.loads[bore]
                     self.bored[member].remove(bore)
+            self._sizes[bore] = self._size(bore, load)
         for lane in lanes:  # a cable that comes back through a bay is in it twice
             load = self.lane_loads.setdefault(lane, [])
             load.append(cable_type) if step > 0 else load.remove(cable_type)
@@ -125,8 +126,10 @@ class Usage:
             diameter = member.holes[old].diameter_in or 0.0
             per_hole = max([(d, n) for d, n in self.tools.per_hole if d <= diameter + 1e-6] or [(0.0, 1)])[1]
             return diameter if fill_ok(diameter, kinds + held, self.limits, ((diameter, per_hole),)) else None
+        # A hole that is there, as large as it is by now, keeps its distance.
+        now = self._sizes[bore] if bore in self.loads else 0.0
         for k, bit in enumerate(self.tools.bits_in):
-            if table.legal[bore, k] and self._fill(bit, cable_types) and self._clear(bore, bit):
+            if table.legal[bore, k] and self._fill(bit, cable_types) and (bit == now or self._clear(bore, bit)):
                 return bit
         return None
 
@@ -214,7 +217,7 @@ class Usage:
         new = np.array([one for one in loaded if table.hole[one] < 0], dtype=np.int64)
         if len(new):
             apart = np.hypot(table.along[group, None] - table.along[new], table.across[group, None] - table.across[new])
-            near = (apart < self._least_apart(member, bit[:, None], self._sizes_of(new)) - 1e-6).any(axis=1)
+            near = (apart < self._least_apart(member, bit[:, None], self._sizes[new]) - 1e-6).any(axis=1)
             price[near & (table.hole[group] < 0)] = np.inf
         for bore in loaded:
             price[group == bore] = 0.0 if self.bit_for(bore, [*self.loads[bore], cable_type]) is not None else np.inf
@@ -264,19 +267,16 @@ class Usage:
         if not len(others):
             return True
         apart = np.hypot(table.along[others] - table.along[bore], table.across[others] - table.across[bore])
-        return bool((apart >= self._least_apart(member, bit, self._sizes_of(others)) - 1e-6).all())
+        return bool((apart >= self._least_apart(member, bit, self._sizes[others]) - 1e-6).all())
 
-    def _sizes_of(self, bores: Ints) -> Floats:
-        return np.array([self._size(bore) for bore in bores.tolist()])
-
-    def _size(self, bore: int) -> float:
-        """Size of the hole that is bored at a candidate for what is in it."""
-        if bore not in self._sizes:
-            legal, load = self.tracks.bores.legal[bore], self.loads[bore]
-            bits = [bit for bit, ok in zip(self.tools.bits_in, legal.tolist(), strict=True) if ok]
-            fit = (bit for bit in bits if self._fill(bit, load))
-            self._sizes[bore] = next(fit, self.tools.bits_in[-1])
-        return self._sizes[bore]
+    def _size(self, bore: int, load: list[str]) -> float:
+        """Size of the hole that has to be bored at a candidate for a load."""
+        fit = (
+            bit
+            for bit, legal in zip(self.tools.bits_in, self.tracks.bores.legal[bore].tolist(), strict=True)
+            if legal and self._fill(bit, load)
+        )
+        return next(fit, self.tools.bits_in[-1])
 
     def full_places(self) -> dict[str, tuple[float, ...]]:
         """Members with a hole that takes no further cable, and the places beside it for a second one."""
@@ -286,7 +286,11 @@ class Usage:
         for bore, load in self.loads.items():
             member = self.tracks.building.members[int(table.member[bore])]
             if self.bit_for(bore, [*load, load[0]]) is None:
-                size = max(self._size(bore), self.tools.bits_in[0]) if table.hole[bore] < 0 else self.tools.bits_in[0]
+                size = (
+                    max(float(self._sizes[bore]), self.tools.bits_in[0])
+                    if table.hole[bore] < 0
+                    else self.tools.bits_in[0]
+                )
                 step = np.ceil((size + self._gap(int(table.member[bore]), size)) / grid) * grid
                 for way in (-1, 1):
                     wanted.setdefault(member.id, set()).add(float(table.along[bore] + way * step))
