@@ -14,6 +14,7 @@ def spread(
     start: Any,
     target: Any,
     chain: Any,
+    alone: Any,
     first: Any,
     edge: Any,
     price: Any,
@@ -33,7 +34,7 @@ def spread(
 
     Parameters
     ----------
-    start, target, chain, first, edge : int
+    start, target, chain, alone, first, edge : int
         As in ``core.Core``.
     price : (edges,) float
         Infinite where an edge may not be used.
@@ -60,7 +61,7 @@ def spread(
     """
     room = 1024
     keys = np.empty(room, dtype=np.float64)
-    nodes = np.empty(room, dtype=np.int64)
+    nodes = np.empty(room, dtype=np.int32)
     size = 0
     for goal in goals:
         aimed[goal] = now
@@ -90,15 +91,18 @@ def spread(
             if settled == wanted:
                 return settled
         for arc in range(start[node], start[node + 1]):
+            head = target[arc]
+            if seen[head] == -now:
+                continue
             number = chain[arc]
             there = far
-            for place in range(first[number], first[number + 1]):
-                there += price[edge[place]]
-            head = target[arc]
+            if alone[arc] >= 0:
+                there += price[alone[arc]]
+            else:
+                for place in range(first[number], first[number + 1]):
+                    there += price[edge[place]]
             left = bound[head] if guided else 0.0
             if there + left > limit or there + left == np.inf:
-                continue
-            if seen[head] == -now:
                 continue
             again = seen[head] == now
             if again and (there > distance[head] or (there == distance[head] and node < before[head])):
@@ -199,7 +203,7 @@ def chains(start: Any, other: Any, edge: Any, end: Any) -> tuple[Any, Any, Any]:
 def larger(keys: Any, nodes: Any, room: int) -> tuple[Any, Any, int]:
     """Give a heap twice its room."""
     more_keys = np.empty(2 * room, dtype=np.float64)
-    more_nodes = np.empty(2 * room, dtype=np.int64)
+    more_nodes = np.empty(2 * room, dtype=np.int32)
     more_keys[:room] = keys
     more_nodes[:room] = nodes
     return more_keys, more_nodes, 2 * room

@@ -31,6 +31,8 @@ class Core:
     target: Arcs
     chain: Arcs
     """(arcs,) chain that each arc is, from either end."""
+    alone: Arcs
+    """(arcs,) edge of the tracks that each arc is by itself, -1 where its chain has several."""
     first: Arcs
     """(chains + 1,) where each chain's edges begin in ``edge``."""
     edge: Arcs
@@ -70,10 +72,12 @@ def _as_arcs(tracks: Tracks, ends: Ints, first: Ints, along: Ints, end: Truths) 
     head = np.concatenate([ends[:, 1], ends[:, 0]])
     head = np.where(head >= boxes.min(initial=tracks.node_count), head + len(boxes), head)
     order = np.lexsort((node[head], node[tail]))
+    chain = np.tile(np.arange(len(ends)), 2)[order]
     return Core(
         start=np.searchsorted(node[tail][order], np.arange(len(origin) + 1)).astype(np.int32),
         target=node[head][order].astype(np.int32),
-        chain=np.tile(np.arange(len(ends)), 2)[order].astype(np.int32),
+        chain=chain.astype(np.int32),
+        alone=np.where(np.diff(first)[chain] == 1, along[first[:-1]][chain], -1).astype(np.int32),
         first=first.astype(np.int32),
         edge=along.astype(np.int32),
         origin=origin,

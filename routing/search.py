@@ -233,6 +233,7 @@ def _spread(
         core.start,
         core.target,
         core.chain,
+        core.alone,
         core.first,
         core.edge,
         prices,

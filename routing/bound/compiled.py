@@ -51,7 +51,7 @@ def reach(
     """
     room = 1024
     keys = np.empty(room, dtype=np.float64)
-    nodes = np.empty(room, dtype=np.int64)
+    nodes = np.empty(room, dtype=np.int32)
     distance[source] = 0.0
     seen[source] = now
     before[source] = -1

@@ -52,8 +52,8 @@ class Pricer:
         out, none = ways.boxes[box], np.empty(0, dtype=np.int64)
         self._now += 1
         spread(
-            ways.start, ways.target, ways.edge, self._alone, self._alone, price, np.array([out]), none, -1, limit,
-            UNKNOWN, self._now, self._distance, self._before, self._by, self._seen, self._aimed,
+            ways.start, ways.target, ways.edge, ways.edge, self._alone, self._alone, price, np.array([out]), none, -1,
+            limit, UNKNOWN, self._now, self._distance, self._before, self._by, self._seen, self._aimed,
         )  # fmt: skip
         found: Floats = np.where(np.abs(self._seen) == self._now, self._distance, limit)
         # A box is left by one node and entered by another; all other ways are as long in either direction.

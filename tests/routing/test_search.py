@@ -39,7 +39,7 @@ def random_network(seed: int, *, nodes: int = 40, edges: int = 110) -> tuple[Net
     start = np.searchsorted(tail[order], np.arange(nodes + 1))
     nowhere: Any = SimpleNamespace(edges=SimpleNamespace(a=ends[:, 0].copy(), b=ends[:, 1].copy()))
     own, same = np.arange(len(ends) + 1), np.arange(nodes)
-    core = Core(start, head[order], number[order], own, own[:-1], same, same)
+    core = Core(start, head[order], number[order], number[order], own, own[:-1], same, same)
     network = Network(nowhere, start, head[order], number[order], tail[order] * nodes + head[order], nodes, 0, {}, core)
     return network, dice.integers(1, 60, size=len(ends)).astype(float)
 
