@@ -83,10 +83,11 @@ def _routed(job: Job, legs: list[Leg], sizes: Sizes, orders: Mapping[str, Sequen
         network = network_of(tracks_of(job.ground, best.usage.full_places()))
         roomier = Layout(network, job.rooms, tired=best.tired or _tires(best))
         roomier = _in_rounds(job, roomier, laid(roomier, legs), sizes, orders)
-        best = min(
-            (roomier, _in_rounds(job, best, watch, sizes, orders)) if roomier.lost else (roomier,),
-            key=lambda layout: (len(layout.lost), layout.price()),
-        )
+        if roomier.lost:
+            finished = _in_rounds(job, best, watch, sizes, orders)
+            best = min(finished, roomier, key=lambda layout: (len(layout.lost), layout.price()))
+        else:
+            best = roomier
     root(best, {circuit.id: circuit.panel for circuit in job.building.circuits})
     return best
 
