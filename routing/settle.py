@@ -94,8 +94,7 @@ def _routed(job: Job, legs: list[Leg], sizes: Sizes, orders: Mapping[str, Sequen
 
 def _in_rounds(job: Job, layout: Layout, watch: Watch, sizes: Sizes, orders: Mapping[str, Sequence[str]]) -> Layout:
     """Every cable looked at again as long as one gets cheaper."""
-    if layout.tired or not _tires(layout):
-        watch.rounds()
+    watch.rounds()
     if not layout.tired and _tires(layout):
         # From the tenth overhead hole on the next one costs more: then all do, for it is one of them that is spared.
         kept, layout = layout.snapshot(), Layout(layout.network, job.rooms, tired=True)
