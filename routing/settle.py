@@ -75,16 +75,16 @@ def _routed(job: Job, legs: list[Leg], sizes: Sizes, orders: Mapping[str, Sequen
     watch = Watch(best, [leg.id for leg in legs]) if kept else watch
     _refed(job, best, sizes, orders)
     if not _lacks_room(best):
-        best = _in_rounds(job, best, watch, sizes, orders)
+        best = _in_rounds(job, watch, sizes, orders)
     if _lacks_room(best):
         # What no other box can feed may find a way through a second hole beside a full one; for prices it is not worth
         # laying the tracks again (a tenth of a per cent in the boat shed).
         job.talk("making room beside full holes")
         network = network_of(tracks_of(job.ground, best.usage.full_places()))
         roomier = Layout(network, job.rooms, tired=best.tired or _tires(best))
-        roomier = _in_rounds(job, roomier, laid(roomier, legs), sizes, orders)
+        roomier = _in_rounds(job, laid(roomier, legs), sizes, orders)
         if roomier.lost:
-            finished = _in_rounds(job, best, watch, sizes, orders)
+            finished = _in_rounds(job, watch, sizes, orders)
             best = min(finished, roomier, key=lambda layout: (len(layout.lost), layout.price()))
         else:
             best = roomier
@@ -92,9 +92,10 @@ def _routed(job: Job, legs: list[Leg], sizes: Sizes, orders: Mapping[str, Sequen
     return best
 
 
-def _in_rounds(job: Job, layout: Layout, watch: Watch, sizes: Sizes, orders: Mapping[str, Sequence[str]]) -> Layout:
-    """Every cable looked at again as long as one gets cheaper."""
+def _in_rounds(job: Job, watch: Watch, sizes: Sizes, orders: Mapping[str, Sequence[str]]) -> Layout:
+    """The cables that are watched, each looked at again as long as one gets cheaper."""
     watch.rounds()
+    layout = watch.layout
     if not layout.tired and _tires(layout):
         # From the tenth overhead hole on the next one costs more: then all do, for it is one of them that is spared.
         kept, layout = layout.snapshot(), Layout(layout.network, job.rooms, tired=True)

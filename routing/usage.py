@@ -81,7 +81,7 @@ class Usage:
         """Candidates in use, by member."""
         self._states: dict[tuple[str, int, tuple[tuple[int, tuple[str, ...]], ...]], Floats] = {}
         self._sizes = np.zeros(len(table.hole))
-        """(candidates,) size of the hole that is bored for what is in it."""
+        """(candidates,) size of the hole that is bored for what is in it; 0 where none is."""
         self._fills: dict[tuple[float, tuple[str, ...]], bool] = {}
         self._through, self._along = Index(tracks.edges.bore), Index(tracks.edges.lane)
         self.lane_count = np.zeros(len(tracks.lane_room_in), dtype=np.int64)
@@ -103,7 +103,7 @@ class Usage:
                 if not load:
                     del self.loads[bore]
                     self.bored[member].remove(bore)
-            self._sizes[bore] = self._size(bore, load)
+            self._sizes[bore] = self._size(bore, load) if load else 0.0
         for lane in lanes:  # a cable that comes back through a bay is in it twice
             load = self.lane_loads.setdefault(lane, [])
             load.append(cable_type) if step > 0 else load.remove(cable_type)
@@ -127,7 +127,7 @@ class Usage:
             per_hole = max([(d, n) for d, n in self.tools.per_hole if d <= diameter + 1e-6] or [(0.0, 1)])[1]
             return diameter if fill_ok(diameter, kinds + held, self.limits, ((diameter, per_hole),)) else None
         # A hole that is there, as large as it is by now, keeps its distance.
-        now = self._sizes[bore] if bore in self.loads else 0.0
+        now = self._sizes[bore]
         for k, bit in enumerate(self.tools.bits_in):
             if table.legal[bore, k] and self._fill(bit, cable_types) and (bit == now or self._clear(bore, bit)):
                 return bit
@@ -286,11 +286,8 @@ class Usage:
         for bore, load in self.loads.items():
             member = self.tracks.building.members[int(table.member[bore])]
             if self.bit_for(bore, [*load, load[0]]) is None:
-                size = (
-                    max(float(self._sizes[bore]), self.tools.bits_in[0])
-                    if table.hole[bore] < 0
-                    else self.tools.bits_in[0]
-                )
+                bored = float(self._sizes[bore]) if table.hole[bore] < 0 else 0.0
+                size = max(bored, self.tools.bits_in[0])
                 step = np.ceil((size + self._gap(int(table.member[bore]), size)) / grid) * grid
                 for way in (-1, 1):
                     wanted.setdefault(member.id, set()).add(float(table.along[bore] + way * step))

@@ -32,12 +32,8 @@ class Alike:
     """(boxes + 1,) number of each box's group; the panel's says nothing."""
     size: Ints
     """(groups,) boxes in each."""
-    stride: Ints
-    """(groups,) what one box of each adds to the number of counts."""
-    counts: Ints
-    """(states, groups) boxes of each group, by the number of counts."""
     need: Ints
-    """(states,) the fewest conductors of a cable with so many behind it; 0 for none."""
+    """(states,) the fewest conductors of a cable with so many behind it, by the number of counts; 0 for none."""
     more: Floats
     """(boxes + 1, boxes + 1, MOST + 1) what a cable costs more with so many conductors; infinite: none is sold."""
     least: Floats
@@ -63,7 +59,8 @@ class Alike:
         held[0] += charge
         np.fill_diagonal(held, np.inf)
         arcs = np.ascontiguousarray((held[:, :, None] + self.more).transpose(1, 2, 0))
-        value, feeding, fed = alike_tree(arcs, self.least, self.need, self.group, self.counts, self.stride, self.size)
+        counts, stride = counts_of(self.size), strides_of(self.size)
+        value, feeding, fed = alike_tree(arcs, self.least, self.need, self.group, counts, stride, self.size)
         value = float(value) - float(worth[1:].sum()) - charge * runs
         return value, list(zip(feeding.tolist(), fed.tolist(), strict=True)) if np.isfinite(value) else []
 
@@ -115,9 +112,14 @@ def _work(sizes: Sequence[int]) -> int:
     return prod((size + 1) * (size + 2) // 2 for size in sizes)
 
 
+def states(size: Ints) -> int:
+    """How many counts of groups there are, none of any included."""
+    return prod((size + 1).tolist())
+
+
 def counts_of(size: Ints) -> Ints:
     """(states, groups) boxes of each group, by the number of counts."""
-    numbers = np.arange(int(np.prod(size + 1)))
+    numbers = np.arange(states(size))
     result: Ints = numbers[:, None] // strides_of(size) % (size + 1)
     return result
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from barnloom.routing.bound.compiled import feeders
+from barnloom.routing.bound.compiled import cheapest_feeders
 from barnloom.routing.slab import Floats, Ints
 
 MUCH = 1e6
@@ -40,7 +40,7 @@ def cheapest(price: Floats) -> Ints:
     cost = price.astype(np.float64).copy()
     np.fill_diagonal(cost, np.inf)
     cost[:, 0] = np.inf
-    found = np.asarray(feeders(cost))
+    found = np.asarray(cheapest_feeders(cost))
     if (found[1:] < 0).any():
         message = "a box that no cable reaches"
         raise ValueError(message)

@@ -116,7 +116,7 @@ def walked(goal: int, before: Any, by: Any, price: Any, first: Any, item: Any) -
 
 
 @compiled
-def feeders(cost: Any) -> Any:
+def cheapest_feeders(cost: Any) -> Any:
     """Feeder of every node in a cheapest arborescence from node 0, (n,); -1 for node 0, for all if one is not reached.
 
     Chu, Liu and Edmonds: follow each cheapest arc back; where that closes a ring, the ring becomes one node, into
@@ -364,9 +364,7 @@ def alike_tree(price: Any, least: Any, need: Any, group: Any, counts: Any, strid
         for by in range(1, boxes):
             if counts[some, group[by]] == size[group[by]]:
                 its[by] = np.inf  # it is among them itself
-        lowest = 0
-        while counts[some, lowest] == 0:
-            lowest += 1
+        lowest = _lowest(counts[some])
         part[:] = 0
         part[lowest] = 1
         number = stride[lowest]
@@ -416,12 +414,18 @@ def alike_tree(price: Any, least: Any, need: Any, group: Any, counts: Any, strid
 
 
 @compiled
+def _lowest(count: Any) -> int:
+    """The first group of which there is a box."""
+    group = 0
+    while count[group] == 0:
+        group += 1
+    return group
+
+
+@compiled
 def _first_branch(by: int, some: int, branch: Any, held: Any, counts: Any) -> int:
     """Which of the boxes that hang on one hang as its first branch, where that is cheapest."""
-    groups = counts.shape[1]
-    lowest = 0
-    while counts[some, lowest] == 0:
-        lowest += 1
+    groups, lowest = counts.shape[1], _lowest(counts[some])
     found, best = 0, np.inf
     for number in range(1, some + 1):
         inside = counts[number, lowest] > 0

@@ -21,6 +21,7 @@ from barnloom.routing.slab import Floats, Ints, Truths
 Used = tuple[tuple[int, ...], int, Ints]
 """A cable of a cheapest tree: doors that it comes in by, number of its two boxes (-1: one is the panel), its items."""
 NO_END = 10**9
+"""More than there ever are of anything."""
 SMALL = 1e-9
 """What is less than this, in money or in directions, counts as nothing."""
 HALVINGS = 40

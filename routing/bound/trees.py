@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 
 import numpy as np
 
@@ -54,29 +55,32 @@ class Trees:
 
     def _doors(self) -> Truths:
         """Number the doors: boxes in the order of the cables, then all boxes of each circuit, then other clusters."""
-        once = [np.ones(self.count, dtype=bool)]
         doors = self.count + len(self.circuits)
         for number, circuit in enumerate(self.circuits):
-            once.append(np.array([circuit.tree.home_runs == 1]))
             further = len(circuit.clusters) - 1
             circuit.door_of = np.append(self.count + number, doors + np.arange(further))
             doors += further
-        return np.concatenate([*once, np.zeros(doors - sum(map(len, once)), dtype=bool)])
+        once = np.arange(doors) < self.count
+        once[[circuit.door_of[0] for circuit in self.circuits if circuit.tree.home_runs == 1]] = True
+        return once
 
     def cheapest(self, shares: Shares) -> tuple[float, list[Used]]:
         """Price of the cheapest trees, infinite if there are none, and what their cables use."""
         total, used = 0.0, []
         self._now += 1
+        back = shares.back()
         for number, circuit in enumerate(self.circuits):
-            price, own = self._cheapest(number, circuit, shares, self._now)
+            price, own = self._cheapest(number, circuit, shares, back[circuit.door_of], self._now)
             if self.big:
                 circuit.forget()
             total += price
             used += own
         return total, used
 
-    def _cheapest(self, number: int, circuit: _Circuit, shares: Shares, now: int) -> tuple[float, list[Used]]:
-        back = circuit.back(shares)
+    def _cheapest(
+        self, number: int, circuit: _Circuit, shares: Shares, back: Floats, now: int
+    ) -> tuple[float, list[Used]]:
+        """The same of one circuit; ``back``: what all but one of the cables get back that come into each cluster."""
         less = np.tensordot(back, circuit.entered, 1)
         price = circuit.least - less
         ways: dict[tuple[int, int], Way | None] = {}
@@ -155,33 +159,27 @@ class _Circuit:
         """Doors that a cable comes in by."""
         return (self.first + v - 1, *self.door_of[: self.open][self.entered[: self.open, u, v]].tolist())
 
-    def back(self, shares: Shares) -> Floats:
-        """(clusters,) what all but one of the cables get back that come into each."""
-        return shares.back()[self.door_of]
-
     def opinions(self) -> list[tuple[Opinion, int]]:
         """Ways to find a price that no tree is below, with the cables that make it up, and how often each is asked.
 
         Where that is until all its cables are priced exactly, each time makes another one known.
         """
-        always = len(self.names) ** 2
-        if isinstance(self.tree.wired, Wired):
-            return [(self._wired, always)]
-        return [(self._plain, always), *([(self._alike, PASSES)] if self.tree.wired is not None else [])]
+        always, wired = len(self.names) ** 2, self.tree.wired
+        if isinstance(wired, Wired):
+            return [(partial(self._wired, wired), always)]
+        return [(self._plain, always), *([(partial(self._alike, wired), PASSES)] if wired is not None else [])]
 
     def _plain(self, price: Floats) -> tuple[float, list[tuple[int, int]]]:
         value, feeders = cheapest_with(price, self.tree.home_runs)
         return value, _cables(feeders)
 
-    def _wired(self, price: Floats) -> tuple[float, list[tuple[int, int]]]:
-        assert isinstance(self.tree.wired, Wired)
-        value, feeders = self.tree.wired.cheapest(price, self.tree.home_runs)
+    def _wired(self, wired: Wired, price: Floats) -> tuple[float, list[tuple[int, int]]]:
+        value, feeders = wired.cheapest(price, self.tree.home_runs)
         return value, _cables(feeders)
 
-    def _alike(self, price: Floats) -> tuple[float, list[tuple[int, int]]]:
-        assert isinstance(self.tree.wired, Alike)
-        value, cables = self.tree.wired.cheapest(price, self.worth, self.tree.home_runs)
-        self._too_often = self.tree.wired.too_often(cables, self.tree.home_runs)
+    def _alike(self, alike: Alike, price: Floats) -> tuple[float, list[tuple[int, int]]]:
+        value, cables = alike.cheapest(price, self.worth, self.tree.home_runs)
+        self._too_often = alike.too_often(cables, self.tree.home_runs)
         return value, cables
 
     def balance(self, missing: float) -> None:

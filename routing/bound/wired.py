@@ -14,7 +14,7 @@ from math import prod
 import numpy as np
 
 from barnloom.model.building import Box, Building, CableType
-from barnloom.routing.bound.alike import STATES, Alike, counts_of, grouped, strides_of
+from barnloom.routing.bound.alike import STATES, Alike, counts_of, grouped, states, strides_of
 from barnloom.routing.bound.certain import Leg, box_price, thinnest
 from barnloom.routing.bound.compiled import wired_tree
 from barnloom.routing.cost import ends_price
@@ -124,7 +124,7 @@ def _of_many(
         return None
     exact, group = grouped(circuitry.parts())
     sizes = np.bincount(exact)
-    if prod((sizes + 1).tolist()) * orders > STATES:
+    if states(sizes) * orders > STATES:
         return None
     fine = counts_of(sizes)
     rank = np.array([int((exact[:n] == own).sum()) for n, own in enumerate(exact)])
@@ -133,7 +133,7 @@ def _of_many(
         return None
     size = np.bincount(group)
     stride = strides_of(size)
-    need = np.full(prod((size + 1).tolist()), MOST)
+    need = np.full(states(size), MOST)
     one_of = np.array([stride[group[np.flatnonzero(exact == own)[0]]] for own in range(len(sizes))])
     np.minimum.at(need, fine @ one_of, needs)
     need[0] = 0
@@ -141,8 +141,6 @@ def _of_many(
     return Alike(
         group=np.append(0, group),
         size=size,
-        stride=stride,
-        counts=counts_of(size),
         need=need,
         more=more,
         least=least_of(boxes, sheaths, inside),

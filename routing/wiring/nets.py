@@ -212,7 +212,7 @@ class Circuitry:
         orders : sequence of int
             Number of each control's order among those that are tried.
         """
-        rows = self._matrices or self._as_rows(self._fixed({}))
+        rows = self._unguarded_rows()
         nothing = np.zeros((len(behind), MOST + 1))
         return self._counted(behind, rows, nothing, dict(zip(self.controls, orders, strict=True)))[0]
 
@@ -221,10 +221,14 @@ class Circuitry:
 
         That no boxes are bare, and that no device protects others, is taken for granted.
         """
-        rows, choices = self._matrices or self._as_rows(self._fixed({})), self._choices
+        rows, choices = self._unguarded_rows(), self._choices
         ends = [np.equal.outer(places, np.arange(len(self.places))) for places in (choices.firsts, choices.lasts)]
         result: Ints = np.concatenate([rows.nets, rows.lines, choices.lit, choices.sets, *ends]).T[1:].astype(np.int64)
         return result
+
+    def _unguarded_rows(self) -> _Rows:
+        """Boxes of nets where no device protects others."""
+        return self._matrices or self._as_rows(self._fixed({}))
 
     def _counted(
         self, behind: Ints, rows: _Rows, costs: Costs, known: Mapping[str, int]

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from barnloom.model.building import Building
 from barnloom.model.limits import Limits
 from barnloom.routing.bound import alike, wired
-from barnloom.routing.bound.alike import Alike, counts_of, grouped, strides_of
+from barnloom.routing.bound.alike import Alike, grouped, strides_of
 from barnloom.routing.bound.certain import legs_of
 from barnloom.routing.bound.wired import FEW_BOXES, Wired, least_of, wired_of
 from barnloom.routing.slab import Floats, Ints
@@ -95,8 +95,6 @@ def many(group: list[int], need: Ints, plain: Wired) -> Alike:
     return Alike(
         group=np.append(0, numbers),
         size=size,
-        stride=strides_of(size),
-        counts=counts_of(size),
         need=need,
         more=plain.more,
         least=least_of(plain.boxes, plain.sheaths, plain.inside),
