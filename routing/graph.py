@@ -167,6 +167,26 @@ class Tracks:
         face = int(np.searchsorted(self.face_base, node, side="right")) - 1
         return face, float(self.face_places[face][node - int(self.face_base[face])])
 
+    def points(self, nodes: Ints) -> Floats:
+        """Where nodes are in the world, (n, 3), slab by slab and face by face; boxes are left out."""
+        first_face, through = int(self.face_base[0]), self.through_base
+        flat, deep = nodes[nodes < first_face], nodes[(nodes >= through) & (nodes < through + len(self.through_at))]
+        on_face = nodes[(nodes >= first_face) & (nodes < int(self.face_base[-1]))]
+        found = [np.empty((0, 3))]
+        slab = np.searchsorted(self.base, flat, side="right") - 1
+        for number in np.unique(slab).tolist():
+            i, j = np.divmod((flat[slab == number] - int(self.base[number])) // 2, len(self.lines_v[number]))
+            one = self.slabs[number]
+            at = np.column_stack([self.lines_u[number][i], self.lines_v[number][j], np.full(len(i), one.plane_in)])
+            found.append(one.origin + at @ one.axes)
+        for number, u, v in (self.through_at[node - through] for node in deep.tolist()):
+            found.append(self.slabs[number].world(u, v, self.slabs[number].plane_in)[None])
+        face = np.searchsorted(self.face_base, on_face, side="right") - 1
+        for number in np.unique(face).tolist():
+            along = self.face_places[number][on_face[face == number] - int(self.face_base[number])]
+            found.append(self.faces[number].start + along[:, None] * self.faces[number].direction)
+        return np.concatenate(found)
+
 
 class Numbers:
     """Numbers of the nodes of slabs, and of those through their depth, which are made where they are asked for."""

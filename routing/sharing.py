@@ -8,7 +8,6 @@ from dataclasses import replace
 import numpy as np
 
 from barnloom.model.building import Building, CableType
-from barnloom.routing.graph import Tracks
 from barnloom.routing.layout import Layout, Leg
 from barnloom.routing.search import QUANTUM, TIE, Step
 from barnloom.routing.slab import Floats
@@ -57,6 +56,7 @@ class Watch:
         self.layout, self.tracks, self.order = layout, layout.tracks, order
         self.places = {name: np.array(box.at) for name, box in layout.boxes.items()}
         self.moves: list[tuple[str, Floats]] = []
+        self.corners = np.empty((0, 2, 3))
         self.since: dict[str, int] = {}
         self.reach_in: dict[str, float] = {}
         for name in order:
@@ -75,7 +75,7 @@ class Watch:
         total, steps = self.layout.find(leg, limit)
         gains = bool(steps) and total < limit - TIE
         if gains:
-            self.moves.append((leg.id, self._spots([*known, *steps])))
+            self._moved(leg.id, [*known, *steps])
         self.since[leg.id] = len(self.moves)
         per_foot = reach(leg.kind, self.tracks.building, 12.0) / LIKELY
         self.reach_in[leg.id] = min(total, limit) / per_foot * 12 if per_foot > 0 else np.inf
@@ -84,27 +84,25 @@ class Watch:
 
     def news_for(self, leg: Leg) -> bool:
         """Whether something has changed where it may want to go."""
-        start, end, far = self.places[leg.from_box], self.places[leg.to_box], self.reach_in[leg.id]
-        recent = [spots for who, spots in self.moves[self.since[leg.id] :] if who != leg.id]
-        if not recent:
-            return False
-        spots = np.concatenate(recent)
-        way = np.linalg.norm(spots - start, axis=1) + np.linalg.norm(spots - end, axis=1)
-        return bool(way.min(initial=np.inf) < far + NEARLY_IN)
+        ends = self.places[leg.from_box], self.places[leg.to_box]
+        far, since = self.reach_in[leg.id] + NEARLY_IN, self.since[leg.id]
+        low, high = self.corners[since:, 0], self.corners[since:, 1]
+        # No place of a move is nearer than the box around all of them.
+        least = sum(np.linalg.norm(np.maximum(low - end, end - high).clip(min=0.0), axis=1) for end in ends)
+        for number in (since + np.flatnonzero(least < far)).tolist():
+            who, spots = self.moves[number]
+            way = sum(np.linalg.norm(spots - end, axis=1) for end in ends)
+            if who != leg.id and way.min() < far:
+                return True
+        return False
 
-    def _spots(self, steps: Sequence[Step]) -> Floats:
-        nodes = sorted({node for a, b, _ in steps for node in (a, b)})
-        spots = [spot for spot in (_spot(self.tracks, node) for node in nodes) if spot is not None]
-        return np.array(spots).reshape(-1, 3)
-
-
-def _spot(tracks: Tracks, node: int) -> Floats | None:
-    """Where a node is in the world; None for a box."""
-    place, on_face = tracks.place(node), tracks.face_place(node)
-    if place is not None:
-        slab = tracks.slabs[place[0]]
-        return slab.world(place[1], place[2], slab.plane_in)
-    return tracks.faces[on_face[0]].point(on_face[1]) if on_face is not None else None
+    def _moved(self, name: str, steps: Sequence[Step]) -> None:
+        """Keep in mind where a cable has moved from and to."""
+        spots = self.tracks.points(np.unique(np.array(steps)[:, :2]))
+        if len(spots):
+            self.moves.append((name, spots))
+            corners = np.stack([spots.min(axis=0), spots.max(axis=0)])
+            self.corners = np.concatenate([self.corners, corners[None]])
 
 
 def rescue(layout: Layout, feeders: Mapping[str, Sequence[str]]) -> None:

@@ -6,6 +6,7 @@ near it in the same member are closed; a bay side takes cables only as its width
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -71,7 +72,7 @@ class Usage:
         self.boring = self.holes.marginal(tired=tired)
         # A hole between floors that will be sealed keeps to as many cables as need no derating (NEC 334.80).
         self.sealed = tracks.building.insulated != "no"
-        self.loads: dict[int, list[str]] = {}
+        self.loads: dict[int, tuple[str, ...]] = {}
         self._alone: dict[str, Floats] = {}
         self._alone_bit: dict[str, Floats] = {}
         self._live: dict[str, Floats] = {}
@@ -80,9 +81,11 @@ class Usage:
         self.bored: dict[int, set[int]] = {member: set() for member in self.of_member}
         """Candidates in use, by member."""
         self._states: dict[tuple[str, int, tuple[tuple[int, tuple[str, ...]], ...]], Floats] = {}
+        self._held: dict[int, tuple[tuple[int, tuple[str, ...]], ...]] = {}
+        """By member, candidates in use with what is in them, in order; none of those that have to be looked up anew."""
         self._sizes = np.zeros(len(table.hole))
         """(candidates,) size of the hole that is bored for what is in it; 0 where none is."""
-        self._fills: dict[tuple[float, tuple[str, ...]], bool] = {}
+        self._fills: dict[tuple[str, ...], list[bool]] = {}
         self._through, self._along = Index(tracks.edges.bore), Index(tracks.edges.lane)
         self.lane_count = np.zeros(len(tracks.lane_room_in), dtype=np.int64)
         self.lane_widest = np.zeros(len(tracks.lane_room_in))
@@ -94,16 +97,17 @@ class Usage:
             member = int(self.tracks.bores.member[bore])
             for stale in self._stale.values():
                 stale.add(member)
-            load = self.loads.setdefault(bore, [])
-            if step > 0:
-                load.append(cable_type)
+            self._held.pop(member, None)
+            load = list(self.loads.get(bore, ()))
+            load.append(cable_type) if step > 0 else load.remove(cable_type)
+            if load:
+                self.loads[bore] = tuple(sorted(load))
                 self.bored[member].add(bore)
+                self._sizes[bore] = self._size(bore, self.loads[bore])
             else:
-                load.remove(cable_type)
-                if not load:
-                    del self.loads[bore]
-                    self.bored[member].remove(bore)
-            self._sizes[bore] = self._size(bore, load) if load else 0.0
+                del self.loads[bore]
+                self.bored[member].remove(bore)
+                self._sizes[bore] = 0.0
         for lane in lanes:  # a cable that comes back through a bay is in it twice
             load = self.lane_loads.setdefault(lane, [])
             load.append(cable_type) if step > 0 else load.remove(cable_type)
@@ -112,34 +116,37 @@ class Usage:
         for prices in self._edges.values():
             prices.stale_lanes.update(lanes)
 
-    def bit_for(self, bore: int, cable_types: list[str]) -> float | None:
+    def bit_for(self, bore: int, cable_types: Sequence[str]) -> float | None:
         """Smallest bit (or the old hole's size) that takes all these cables at a candidate; None if none does."""
         table = self.tracks.bores
-        kinds = [self.types[t] for t in cable_types]
-        member = self.tracks.building.members[int(table.member[bore])]
         old = int(table.hole[bore])
-        held = [self.types[t] for t in member.holes[old].holds if t in self.types] if old >= 0 else []
-        together = sum(kind.sheaths for kind in (*kinds, *held))
-        if self.sealed and member.role in PLATES and together > self.limits["cable.sealed_together"]:
-            return None
-        if old >= 0:
-            diameter = member.holes[old].diameter_in or 0.0
-            per_hole = max([(d, n) for d, n in self.tools.per_hole if d <= diameter + 1e-6] or [(0.0, 1)])[1]
-            return diameter if fill_ok(diameter, kinds + held, self.limits, ((diameter, per_hole),)) else None
+        if self.sealed or old >= 0:
+            member = self.tracks.building.members[int(table.member[bore])]
+            kinds = [self.types[t] for t in cable_types]
+            if old >= 0:
+                kinds += [self.types[t] for t in member.holes[old].holds if t in self.types]
+            together = sum(kind.sheaths for kind in kinds)
+            if self.sealed and member.role in PLATES and together > self.limits["cable.sealed_together"]:
+                return None
+            if old >= 0:
+                diameter = member.holes[old].diameter_in or 0.0
+                per_hole = max([(d, n) for d, n in self.tools.per_hole if d <= diameter + 1e-6] or [(0.0, 1)])[1]
+                return diameter if fill_ok(diameter, kinds, self.limits, ((diameter, per_hole),)) else None
         # A hole that is there, as large as it is by now, keeps its distance.
         now = self._sizes[bore]
-        for k, bit in enumerate(self.tools.bits_in):
-            if table.legal[bore, k] and self._fill(bit, cable_types) and (bit == now or self._clear(bore, bit)):
-                return bit
+        for k, fits in enumerate(self._fits(tuple(sorted(cable_types)))):
+            if fits and table.legal[bore, k]:
+                bit = self.tools.bits_in[k]
+                if bit == now or self._clear(bore, bit):
+                    return bit
         return None
 
-    def _fill(self, bit: float, cable_types: list[str]) -> bool:
-        """Whether so many cables fit into a new hole of that size."""
-        key = (bit, tuple(sorted(cable_types)))
-        if key not in self._fills:
-            kinds = [self.types[t] for t in cable_types]
-            self._fills[key] = fill_ok(bit, kinds, self.limits, self.tools.per_hole)
-        return self._fills[key]
+    def _fits(self, load: tuple[str, ...]) -> list[bool]:
+        """Whether so many cables, by type in order, fit into a new hole, for each bit."""
+        if load not in self._fills:
+            kinds = [self.types[t] for t in load]
+            self._fills[load] = [fill_ok(bit, kinds, self.limits, self.tools.per_hole) for bit in self.tools.bits_in]
+        return self._fills[load]
 
     def bore_costs(self, cable_type: str) -> Floats:
         """Live price of each candidate for one more cable of a type, infinite where it is closed; not to be changed.
@@ -154,8 +161,9 @@ class Usage:
             self._edges[cable_type].stale_members |= stale
         for member in stale:
             # Cables are taken out and put back time and again, so the same loads come up again.
-            loads = tuple((bore, tuple(sorted(self.loads[bore]))) for bore in sorted(self.bored[member]))
-            state = (cable_type, member, loads)
+            if member not in self._held:
+                self._held[member] = tuple((bore, self.loads[bore]) for bore in sorted(self.bored[member]))
+            state = (cable_type, member, self._held[member])
             if state not in self._states:
                 self._states[state] = self._member_costs(cable_type, member)
             live[self.of_member[member]] = self._states[state]
@@ -219,8 +227,8 @@ class Usage:
             apart = np.hypot(table.along[group, None] - table.along[new], table.across[group, None] - table.across[new])
             near = (apart < self._least_apart(member, bit[:, None], self._sizes[new]) - 1e-6).any(axis=1)
             price[near & (table.hole[group] < 0)] = np.inf
-        for bore in loaded:
-            price[group == bore] = 0.0 if self.bit_for(bore, [*self.loads[bore], cable_type]) is not None else np.inf
+        fits = [self.bit_for(bore, (*self.loads[bore], cable_type)) is not None for bore in loaded]
+        price[np.searchsorted(group, loaded)] = np.where(fits, 0.0, np.inf)
         return price
 
     def alone_costs(self, cable_type: str) -> Floats:
@@ -232,7 +240,7 @@ class Usage:
             ok = table.legal & fits
             price = np.where(ok.any(axis=1), self.boring, np.inf)
             for old in np.flatnonzero(table.hole >= 0):
-                if self.bit_for(int(old), [cable_type]) is None:
+                if self.bit_for(int(old), (cable_type,)) is None:
                     price[old] = np.inf
             self._alone[cable_type] = price
             self._alone_bit[cable_type] = (
@@ -269,13 +277,10 @@ class Usage:
         apart = np.hypot(table.along[others] - table.along[bore], table.across[others] - table.across[bore])
         return bool((apart >= self._least_apart(member, bit, self._sizes[others]) - 1e-6).all())
 
-    def _size(self, bore: int, load: list[str]) -> float:
+    def _size(self, bore: int, load: tuple[str, ...]) -> float:
         """Size of the hole that has to be bored at a candidate for a load."""
-        fit = (
-            bit
-            for bit, legal in zip(self.tools.bits_in, self.tracks.bores.legal[bore].tolist(), strict=True)
-            if legal and self._fill(bit, load)
-        )
+        legal = self.tracks.bores.legal[bore].tolist()
+        fit = (bit for bit, *ok in zip(self.tools.bits_in, legal, self._fits(load), strict=True) if all(ok))
         return next(fit, self.tools.bits_in[-1])
 
     def full_places(self) -> dict[str, tuple[float, ...]]:
@@ -285,7 +290,7 @@ class Usage:
         grid = self.tools.grid_in
         for bore, load in self.loads.items():
             member = self.tracks.building.members[int(table.member[bore])]
-            if self.bit_for(bore, [*load, load[0]]) is None:
+            if self.bit_for(bore, (*load, load[0])) is None:
                 bored = float(self._sizes[bore]) if table.hole[bore] < 0 else 0.0
                 size = max(bored, self.tools.bits_in[0])
                 step = np.ceil((size + self._gap(int(table.member[bore]), size)) / grid) * grid

@@ -47,6 +47,23 @@ def same_ways(building: Building) -> int:
 
 
 @pytest.mark.parametrize("path", SCENES, ids=lambda path: path.stem)
+def test_many_nodes_are_where_each_of_them_is(path: Path) -> None:
+    laid = tracks(read_building(path))
+    nodes = np.random.default_rng(7).choice(laid.node_count, 500, replace=False)
+    nodes = np.unique(np.concatenate([nodes, np.arange(laid.through_base, laid.node_count)]))
+    one_by_one = []
+    for node in nodes.tolist():
+        if (place := laid.place(node)) is not None:
+            slab, u, v, _ = place
+            one_by_one.append(laid.slabs[slab].world(u, v, laid.slabs[slab].plane_in))
+        elif (on_face := laid.face_place(node)) is not None:
+            one_by_one.append(laid.faces[on_face[0]].point(on_face[1]))
+    assert len(one_by_one) == len(nodes) - len(laid.boxes)
+    found = laid.points(nodes)
+    assert sorted(map(tuple, np.round(found, 6))) == sorted(map(tuple, np.round(one_by_one, 6)))
+
+
+@pytest.mark.parametrize("path", SCENES, ids=lambda path: path.stem)
 def test_all_ways_between_boxes_of_a_scene_are_as_cheap_as_over_all_tracks(path: Path) -> None:
     assert same_ways(read_building(path)) > 0
 
