@@ -1,4 +1,7 @@
-"""Loops compiled by numba, kept on disk beside their source; where nothing can be kept, compiled in every run."""
+"""Loops compiled by numba, kept on disk beside their source; where nothing can be kept, compiled in every run.
+
+While one runs, other threads may: none of them touches what belongs to the interpreter.
+"""
 
 from __future__ import annotations
 
@@ -13,6 +16,6 @@ Function = TypeVar("Function", bound=Callable[..., Any])
 def compiled(function: Function) -> Function:
     """Compile a function of numbers and arrays on first use."""
     try:
-        return cast(Function, njit(cache=True)(function))
+        return cast(Function, njit(cache=True, nogil=True)(function))
     except RuntimeError:  # neither beside the source nor in the person's own cache may a file be written
-        return cast(Function, njit(function))
+        return cast(Function, njit(nogil=True)(function))

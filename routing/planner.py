@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
@@ -13,14 +12,12 @@ from barnloom.routing.first import first_state, rated_circuits, sizes_of
 from barnloom.routing.improve import Kept, improvements
 from barnloom.routing.job import Effort, Job, Talk, job_of
 from barnloom.routing.plan import Plan, Searched
+from barnloom.routing.proof import Proof
 from barnloom.routing.settle import Settled, left_out, settled
 from barnloom.routing.wiring.growth import resized
 from barnloom.routing.wiring.kinds import Sizes
 from barnloom.routing.wiring.sizing import Rating
 from barnloom.routing.wiring.told import stepped_up
-
-LEAST_SAID = 0.5
-"""Percent by which the gap has to have fallen before it is told again."""
 
 
 def plan_building(
@@ -47,15 +44,17 @@ def plan_building(
     found, half = first.plan, first.half
     interrupted, bound = False, None
     if not left_out(building, best.layout):
-        known, interrupted = _searched(job, best, sizes, effort)
-        for kept in _spread(known):
-            best.layout.restore(kept.lie)
-            cheaper = sound(job, Settled(best.layout, kept.orders), rated, sizes)
-            if cheaper is not None and (cheaper[0].cost < found.cost or has_faults(found)):
-                found, half = cheaper
-                break
-        if effort != "quick" and not interrupted and not fewer_runs(building, found.cables):
-            bound = _bound(job, sizes_of(usual), found.cost, effort)
+        with Proof(job, sizes_of(usual), found.cost, effort) as proof:
+            known, interrupted = _searched(job, best, sizes, effort)
+            for kept in _spread(known):
+                best.layout.restore(kept.lie)
+                cheaper = sound(job, Settled(best.layout, kept.orders), rated, sizes)
+                if cheaper is not None and (cheaper[0].cost < found.cost or has_faults(found)):
+                    found, half = cheaper
+                    break
+            # With fewer home runs than are bounded a plan may cost less.
+            if not interrupted and not fewer_runs(building, found.cables):
+                bound, interrupted = _proven(job, proof, found)
     more = stepped_up(building, found.cables, found.makeups)
     return replace(
         found,
@@ -65,26 +64,14 @@ def plan_building(
     )
 
 
-def _bound(job: Job, sizes: Sizes, cost: float, effort: Effort) -> float | None:
-    """What no plan of the building can cost less than, with conductors no larger than their loads ask for.
-
-    None where the plan is not what is bounded: with so many home runs, and boxes as they may be, there is none.
-    """
-    from barnloom.routing.bound import lower_bound
-
-    job.talk("proving what no plan can cost less than")
-
-    said = math.inf
-
-    def told(_: int, value: float) -> None:
-        nonlocal said
-        gap = 100 * (cost / value - 1) if 0 < value < math.inf else math.inf
-        if gap < said - LEAST_SAID:
-            said = gap
-            job.talk(f"no plan costs less than {value:.2f}: {gap:.1f} % is the most that this one is above the best")
-
-    value = lower_bound(job, sizes, upper=cost, effort=effort, progress=told).value
-    return value if math.isfinite(value) else None
+def _proven(job: Job, proof: Proof, found: Plan) -> tuple[float | None, bool]:
+    """What is proven beside a plan, and whether the wait for it was interrupted."""
+    proof.cost = found.cost
+    try:
+        return proof.value(), False
+    except KeyboardInterrupt:
+        job.talk("interrupted: the plan is whole, and nothing is proven")
+        return None, True
 
 
 def _searched(job: Job, best: Settled, sizes: Sizes, effort: Effort) -> tuple[list[Kept], bool]:

@@ -9,6 +9,7 @@ import subprocess
 import sys
 import tempfile
 from collections.abc import Iterable, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from itertools import count
 from pathlib import Path
 
@@ -45,9 +46,11 @@ def make_pictures(plan: Plan, folder: Path) -> list[str]:
     list of str
         What the person should be told, a line each.
     """
-    png, talk = picture(plan)
-    write_file(folder / "picture.png", png, replace=True)
-    write_file(folder / "building.glb", building_glb(plan), replace=True)
+    with ThreadPoolExecutor(max_workers=1) as beside:
+        glb = beside.submit(building_glb, plan)  # meanwhile the renderer draws, in a process of its own
+        png, talk = picture(plan)
+        write_file(folder / "picture.png", png, replace=True)
+        write_file(folder / "building.glb", glb.result(), replace=True)
     return talk
 
 
