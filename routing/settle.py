@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -19,6 +20,8 @@ from barnloom.routing.wiring.wired import Wired, wired
 
 FED_ANEW = 3
 """Most times that cables are chosen anew because some box had to be fed from elsewhere."""
+STARTS = 60
+"""So many cables are laid in all, however few there are: twenty in three sequences, thirty in two."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -64,8 +67,40 @@ def wires_of(
 
 
 def _routed(job: Job, legs: list[Leg], sizes: Sizes, orders: Mapping[str, Sequence[str]], before: Layout) -> Layout:
-    """Routes of legs; those that lay like that before, over the same tracks, begin with their ways."""
+    """Routes of legs; those that lay like that before, over the same tracks, begin with their ways.
+
+    Who is laid first finds all room free, and makes holes for those that come later: so what few cables there are is
+    laid in several sequences, and what finds no way in any is laid first of all.
+    """
     job.talk(f"routing {len(legs)} cables")
+    starts = 1 if before.legs else min(max(STARTS // max(len(legs), 1), 1), 3)
+    longest = _longest_first(job.building, legs)
+    best = min(
+        (_begun(job, each, sizes, orders, before) for each in [legs, longest, longest[::-1]][:starts]), key=_lost_money
+    )
+    while best.lost:
+        lost = {leg.id for leg in best.lost}
+        first = sorted(legs, key=lambda leg: leg.id not in lost)
+        other = _begun(job, first, sizes, orders, Layout(job.network, job.rooms))
+        if len(other.lost) >= len(lost):
+            break
+        best = other
+    return best
+
+
+def _longest_first(building: Building, legs: Sequence[Leg]) -> list[Leg]:
+    """Legs by how far their boxes are apart, as the crow flies."""
+    places = {box.id: box.at for box in building.boxes}
+    return sorted(legs, key=lambda leg: -math.dist(places[leg.from_box], places[leg.to_box]))
+
+
+def _lost_money(layout: Layout) -> tuple[int, float]:
+    """By what layouts are compared: how many cables are lost, then the price of all."""
+    return len(layout.lost), layout.price()
+
+
+def _begun(job: Job, legs: Sequence[Leg], sizes: Sizes, orders: Mapping[str, Sequence[str]], before: Layout) -> Layout:
+    """Routes of legs that are laid in this sequence."""
     same = before.network is job.network
     best = Layout(job.network, job.rooms, tired=same and before.tired)
     kept = [leg for leg in legs if same and before.legs.get(leg.id) == leg and leg.id in before.paths]
@@ -83,11 +118,7 @@ def _routed(job: Job, legs: list[Leg], sizes: Sizes, orders: Mapping[str, Sequen
         network = network_of(tracks_of(job.ground, best.usage.full_places()))
         roomier = Layout(network, job.rooms, tired=best.tired or _tires(best))
         roomier = _in_rounds(job, laid(roomier, legs), sizes, orders)
-        if roomier.lost:
-            finished = _in_rounds(job, watch, sizes, orders)
-            best = min(finished, roomier, key=lambda layout: (len(layout.lost), layout.price()))
-        else:
-            best = roomier
+        best = min(_in_rounds(job, watch, sizes, orders), roomier, key=_lost_money) if roomier.lost else roomier
     root(best, {circuit.id: circuit.panel for circuit in job.building.circuits})
     return best
 

@@ -14,12 +14,15 @@ from small_scenes import box, built, cable, holes, inches, panel, planned, scene
 from barnloom.model import read_building
 from barnloom.model.building import Right
 from barnloom.model.errors import SceneError
+from barnloom.model.framing import build
 from barnloom.model.limits import Limits
-from barnloom.routing import sharing
+from barnloom.model.scene.read import read_text
+from barnloom.model.scene.starter import new_scene
+from barnloom.routing import settle, sharing
 from barnloom.routing.check import check
 from barnloom.routing.feeds import chosen_trees
 from barnloom.routing.job import job_of
-from barnloom.routing.layout import Layout
+from barnloom.routing.layout import Layout, Leg
 from barnloom.routing.plan import Plan
 from barnloom.routing.planner import plan_building
 from barnloom.routing.settle import settled
@@ -360,6 +363,40 @@ def test_the_same_scene_gives_the_same_plan_to_the_byte() -> None:
 def test_a_box_in_a_wood_is_refused_before_any_planning() -> None:
     with pytest.raises(SceneError):
         built(scene(walls={"S": wall((0, 0), "east", 96)}, boxes={"P": panel("S", 16, 48)}, circuits={}))
+
+
+@pytest.mark.parametrize("shortest", [False, True], ids=["longest first", "shortest first"])
+def test_what_finds_no_way_is_laid_first_of_all(monkeypatch: pytest.MonkeyPatch, shortest: bool) -> None:
+    shed = read_building(Path(__file__).parents[2] / "scenes" / "sail-loft.yaml")
+    rated, _ = ratings(shed, Limits(shed.limits))
+    sizes = Sizes(circuits={name: rating.awg for name, rating in rated.items()})
+    job = job_of(shed, lambda _: None, None)
+    trees = chosen_trees(job.network, sizes, job.rooms)
+    places = {box.id: box.at for box in shed.boxes}
+
+    def unlucky(*what: Any) -> list[Leg]:
+        legs = legs_of(*what)
+        return sorted(legs, key=lambda leg: math.dist(places[leg.from_box], places[leg.to_box]), reverse=not shortest)
+
+    lost: list[int] = []
+
+    def begun(*what: Any) -> Layout:
+        found = begin(*what)
+        lost.append(len(found.lost))
+        return found
+
+    legs_of, begin = settle.legs_of, settle._begun
+    monkeypatch.setattr(settle, "legs_of", unlucky)
+    monkeypatch.setattr(settle, "_begun", begun)
+    assert settled(job, trees, sizes).layout.lost == []
+    assert lost[0] > 0
+
+
+def test_few_cables_are_laid_in_several_sequences_and_the_cheapest_is_kept(monkeypatch: pytest.MonkeyPatch) -> None:
+    long_shed = build(read_text(new_scene(528, 216, 97.125), Path("new.yaml")).scene)
+    several = plan_building(long_shed, effort="quick").cost
+    monkeypatch.setattr(settle, "STARTS", 1)
+    assert several < 0.99 * plan_building(long_shed, effort="quick").cost
 
 
 def test_looking_anew_only_where_something_moved_finds_all_that_looking_everywhere_does(
