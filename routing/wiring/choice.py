@@ -11,7 +11,7 @@ import math
 from collections import Counter
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import pairwise, permutations
+from itertools import compress, pairwise, permutations
 
 import numpy as np
 
@@ -19,7 +19,7 @@ from barnloom.model.building import Building, CableType, Circuit
 from barnloom.routing.cost import CANNOT
 from barnloom.routing.lengths import ends_ft
 from barnloom.routing.trees import Pair, turned
-from barnloom.routing.wiring.counting import MOST
+from barnloom.routing.wiring.counting import MOST, Ints
 from barnloom.routing.wiring.entry import entries, misfed
 from barnloom.routing.wiring.kinds import Sizes, Store
 from barnloom.routing.wiring.nets import CircuitNets, Circuitry, Costs
@@ -91,7 +91,16 @@ class TreePrices:
         self.entries = entries(building.wiring.feed_at, self.controls, self.circuitry.devices)
         """What is to be kept of where power comes to first."""
         self.must_guard = circuit.ground_fault not in ("breaker", "none")
-        self._legs: dict[Pair, Costs] = {}
+        places = self.circuitry.places
+        phase = np.array([-np.inf, *(self.boxes[box].phase for box in list(places)[1:])])
+        self._later = phase[:, None] > phase
+        """(places, places) whether a box hangs on one that is built in a later phase, by number of feeder and fed."""
+        self._more_for = np.full((len(places), len(places), MOST + 1), np.nan)
+        """What a cable costs beyond one of two conductors, by feeder, fed and how many it needs; nan: not looked up."""
+        self._sold = np.zeros((len(places), len(places), MOST + 1), dtype=np.bool_)
+        """Whether there is a way, and such a cable."""
+        self._plain = np.zeros((len(places), len(places)))
+        """Price of the way in a cable of two conductors; 0 where there is none."""
 
     def way(self, one: str, other: str) -> Way | None:
         """The cheapest way between two boxes, if there is one."""
@@ -109,41 +118,47 @@ class TreePrices:
 
     def _costs(self, feeds: Sequence[Pair]) -> Costs:
         """What each cable costs beyond one of two conductors, by how many it needs."""
-        return np.array([self._leg(by, fed) for by, fed in feeds]).reshape(-1, MOST + 1)
+        by, fed = self._numbers(feeds)
+        for missing in np.flatnonzero(np.isnan(self._more_for[by, fed, 0])).tolist():
+            self._look_up(feeds[missing], (int(by[missing]), int(fed[missing])))
+        found: Costs = self._more_for[by, fed]
+        return found
 
-    def _leg(self, by: str, fed: str) -> Costs:
-        if (by, fed) not in self._legs:
-            way, costs = self.way(by, fed), []
-            for count in range(MOST + 1):
-                kind = self.kind(fed, count)
-                # What is not sold: the fewer, the nearer to what can be.
-                costs.append(CANNOT * count if way is None or kind is None else self._more(way, kind))
-            self._legs[by, fed] = np.array(costs)
-        return self._legs[by, fed]
+    def _numbers(self, feeds: Sequence[Pair]) -> Ints:
+        """(2, cables) places of feeders and of what they feed."""
+        places = self.circuitry.places
+        return np.array([(places[by], places[fed]) for by, fed in feeds], dtype=np.int64).reshape(-1, 2).T
+
+    def _look_up(self, pair: Pair, at: tuple[int, int]) -> None:
+        """Take down what a cable between two boxes costs."""
+        way = self.way(*pair)
+        self._plain[at] = 0.0 if way is None else way.price
+        for count in range(MOST + 1):
+            kind = self.kind(pair[1], count)
+            if way is None or kind is None:
+                self._more_for[at][count] = CANNOT * count  # what is not sold: the fewer, the nearer to what can be
+            else:
+                self._more_for[at][count], self._sold[at][count] = self._more(way, kind), True
 
     def price(self, feeds: Sequence[Pair], below: float = math.inf) -> float:
         """Price of a tree: its ways, what its conductors add, its boxes; what cannot be counts ``CANNOT``.
 
         Where it cannot be below ``below``, that is found out sooner, and what is returned is no less than that.
         """
-        counts = self.circuitry.conductors(feeds, self._costs(feeds))
-        total = CANNOT * self.circuitry.unguarded(feeds) if self.must_guard else 0.0
-        total += CANNOT * (self.circuitry.parted(feeds) + len(misfed(self.entries, feeds)))
-        pulled: list[tuple[Pair, CableType]] = []
-        for (by, fed), count in zip(feeds, counts.tolist(), strict=True):
-            total += CANNOT * self.is_later(by, fed)
-            way, kind = self.way(by, fed), self.kind(fed, count)
-            total += self._leg(by, fed)[min(count, MOST)]
-            if way is not None and kind is not None:
-                total += way.price
-                pulled.append(((by, fed), kind))
+        counts = np.minimum(self.circuitry.conductors(feeds, self._costs(feeds)), MOST)
+        by, fed = self._numbers(feeds)
+        sold = self._sold[by, fed, counts]
+        amiss = int(self._later[by, fed].sum()) + self.circuitry.parted(feeds) + len(misfed(self.entries, feeds))
+        amiss += self.circuitry.unguarded(feeds) if self.must_guard else 0
+        total = CANNOT * amiss + float((self._more_for[by, fed, counts] + self._plain[by, fed] * sold).sum())
         if total + self.boxes_least >= below:
             return total + self.boxes_least
-        held: dict[str, list[CableType]] = {box: [] for box in self.boxes}
-        for ends_of, kind in pulled:
+        held: dict[str, list[str]] = {box: [] for box in self.boxes}
+        for ends_of, count in zip(compress(feeds, sold), counts[sold].tolist(), strict=True):
+            kind = self.kind(ends_of[1], count)
             for box in ends_of:
-                held[box].append(kind)
-        return total + sum(self._box(name, tuple(sorted(kind.id for kind in kinds))) for name, kinds in held.items())
+                held[box].append(kind.id if kind is not None else "")
+        return total + sum(self._box(name, tuple(sorted(kinds))) for name, kinds in held.items())
 
     def _box(self, name: str, kinds: tuple[str, ...]) -> float:
         """Price of a box with such cables of this circuit in it; what it does not hold counts ``CANNOT``."""
@@ -162,10 +177,6 @@ class TreePrices:
         """Whether every box that the scene feeds from another one is fed from it."""
         feeder = {fed: by for by, fed in feeds}
         return all(feeder.get(box) == by for box, by in self.pins.items())
-
-    def is_later(self, by: str, fed: str) -> bool:
-        """Whether a box would hang on one that is built in a later phase."""
-        return by != self.circuit.panel and self.boxes[by].phase > self.boxes[fed].phase
 
     def _more(self, way: Way, kind: CableType) -> float:
         """What a cable of another kind costs more over a way than the one the way was priced with."""
