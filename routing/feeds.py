@@ -50,6 +50,7 @@ def chosen_trees(
     *,
     feeds: Mapping[str, Sequence[Pair]] = MappingProxyType({}),
     settled: Collection[str] = (),
+    most: Mapping[str, int] = MappingProxyType({}),
 ) -> Trees:
     """The tree of every circuit, each cable priced as if alone in the building.
 
@@ -63,10 +64,14 @@ def chosen_trees(
         Trees to begin with besides.
     settled : collection of circuits
         Those that keep the tree they begin with, unless it cannot be any more.
+    most : mapping of box to cables, optional
+        Most cables of boxes to which no more find a way, however many there would be room for.
     """
     building = network.tracks.building
     chooser = _Chooser(network, Usage(network.tracks), sizes, rooms, feeds)
     chooser.empty = True
+    for box, count in most.items():
+        chooser.room[box] = min(chooser.room[box], count)
     # A box on several circuits keeps a place for a cable of each that is still to come.
     waiting = Counter(box for circuit in building.circuits for box in circuit.boxes)
     for box, count in waiting.items():
@@ -163,17 +168,17 @@ class _Chooser:
         return self._left[key]
 
     def _starts(self, circuit: Circuit, pricing: TreePrices, *, anew: bool) -> list[list[Pair]]:
-        """Trees to begin with: what is known; else the plain one too, and with controls one in rows."""
-        if not anew:
-            return [list(self.known[circuit.id])]
+        """Trees to begin with: what is known, if it has all boxes; else the plain one too, and those in rows."""
         reached = [box for box in pricing.most if box != circuit.panel]
+        known = list(self.known.get(circuit.id, ()))
+        fits = {box for _, box in known} == set(reached)
+        if fits and not anew:
+            return [known]
         prices = {pair: way.price for pair, way in pricing.ways.items()}
         room = {box: pricing.most[box] for box in reached}
         plain = plain_tree(
             circuit.panel, reached, prices, home_runs=circuit.home_runs, pins=pricing.pins, cables_max=room
         )
-        known = list(self.known.get(circuit.id, ()))
-        fits = {box for _, box in known} == set(reached) and pricing.keeps_pins(known)
         first = [known, plain] if fits else [plain]
         if not pricing.controls:
             return first
@@ -183,7 +188,7 @@ class _Chooser:
         rows = [with_home_runs(pricing, tree, circuit.home_runs or 1) for tree in drawn]
         runs = _home_runs(circuit, plain) if circuit.home_runs else None
         alike = [tree for tree in rows if len(tree) == len(plain) and runs in (None, _home_runs(circuit, tree))]
-        return [*first, *(tree for tree in alike if pricing.keeps_pins(tree))]
+        return [*first, *alike]
 
     def _take(self, circuit: Circuit, kind: CableType, pricing: TreePrices, tree: list[Pair]) -> None:
         """Keep a tree, and take the room that its cables have in boxes."""

@@ -70,7 +70,10 @@ def improvements(job: Job, best: Settled, sizes: Sizes, effort: Effort) -> Itera
 
 
 def tree_anew(job: Job, best: Settled, sizes: Sizes, circuit: Circuit) -> Mapping[str, Sequence[str]] | None:
-    """Another tree of one circuit, if that gains: the orders of points that go with it; None leaves all as it was."""
+    """Another tree of one circuit, if it feeds more boxes, or costs less: the orders of points that go with it.
+
+    None leaves all as it was.
+    """
     layout = best.layout
     before, kept = layout.price(), layout.snapshot()
     old = layout.feeds(circuit.id, circuit.panel)
@@ -78,11 +81,12 @@ def tree_anew(job: Job, best: Settled, sizes: Sizes, circuit: Circuit) -> Mappin
         layout.lift(name)
     trees = tree_among(layout, sizes, circuit, old)
     tree, orders = trees.feeds[circuit.id], {**best.orders, **trees.orders}
-    if tree != old and not trees.unreached:
+    if tree != old and {fed for _, fed in tree} >= {fed for _, fed in old}:
         wires, faults = wired(job.one_circuit(circuit), {circuit.id: tree}, sizes, orders)
         if not faults:
             route(layout, legs_of(job.building, {circuit.id: tree}, wires))
-            if layout.price() < before - SAME_MONEY:
+            more = len(layout.feeds(circuit.id, circuit.panel)) - len(old)
+            if more > 0 or (more == 0 and layout.price() < before - SAME_MONEY):
                 return orders
     layout.restore(kept)
     return None

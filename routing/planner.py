@@ -42,19 +42,20 @@ def plan_building(
     first = first_state(job_of(building, progress or (lambda _: None), earlier), usual)
     job, rated, sizes, best = first.job, first.rated, first.sizes, first.best
     found, half = first.plan, first.half
-    interrupted, bound = False, None
-    if not left_out(building, best.layout):
-        with Proof(job, sizes_of(usual), found.cost, effort) as proof:
-            known, interrupted = _searched(job, best, sizes, effort)
-            for kept in _spread(known):
-                best.layout.restore(kept.lie)
-                cheaper = sound(job, Settled(best.layout, kept.orders), rated, sizes)
-                if cheaper is not None and (cheaper[0].cost < found.cost or has_faults(found)):
-                    found, half = cheaper
-                    break
-            # With fewer home runs than are bounded a plan may cost less.
-            if not interrupted and not fewer_runs(building, found.cables):
-                bound, interrupted = _proven(job, proof, found)
+    whole_yet = not left_out(building, best.layout)
+    # What is proven is proven of plans that leave nothing out.
+    with Proof(job, sizes_of(usual), found.cost, effort if whole_yet else "quick") as proof:
+        known, interrupted = _searched(job, best, sizes, effort)
+        for kept in _spread(known):
+            best.layout.restore(kept.lie)
+            cheaper = sound(job, Settled(best.layout, kept.orders), rated, sizes)
+            if cheaper is not None and (_rank(cheaper[0]) < _rank(found) or has_faults(found)):
+                found, half = cheaper
+                break
+        # With fewer home runs than are bounded a plan may cost less.
+        bound = None
+        if not interrupted and not found.unreached and not fewer_runs(building, found.cables):
+            bound, interrupted = _proven(job, proof, found)
     more = stepped_up(building, found.cables, found.makeups)
     return replace(
         found,
@@ -62,6 +63,11 @@ def plan_building(
         resized=(*resized(found, half, usual, sizes), *more),
         searched=Searched(effort=effort, interrupted=interrupted),
     )
+
+
+def _rank(plan: Plan) -> tuple[int, float]:
+    """By what plans are compared: how many boxes they leave out, then money."""
+    return len(plan.unreached), plan.cost
 
 
 def _proven(job: Job, proof: Proof, found: Plan) -> tuple[float | None, bool]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 from barnloom.model.building import Building, CableRule
 from barnloom.model.errors import SceneError
@@ -15,6 +15,7 @@ from barnloom.routing.search import network_of
 from barnloom.routing.sharing import Watch, again, laid, rescue, root
 from barnloom.routing.tracks import tracks_of
 from barnloom.routing.trees import Pair
+from barnloom.routing.wiring.flows import feeds_of
 from barnloom.routing.wiring.kinds import Sizes, Store
 from barnloom.routing.wiring.wired import Wired, wired
 
@@ -30,15 +31,18 @@ class Settled:
 
     layout: Layout
     orders: Mapping[str, Sequence[str]]
+    crowded: Mapping[str, int] = field(default_factory=dict)
+    """Boxes to which one more cable found no way, and how many there are (two side by side count twice)."""
 
 
 def settled(job: Job, trees: Trees, sizes: Sizes) -> Settled:
     """Cables and routes of trees; where a box had to be fed from elsewhere, cables are those of the feeds it has."""
     feeds = trees.feeds
-    layout = Layout(job.network, job.rooms)
+    layout, crowded = Layout(job.network, job.rooms), dict[str, int]()
     for _ in range(FED_ANEW):
         wires = wires_of(job.building, feeds, sizes, trees.orders)
         layout = _routed(job, legs_of(job.building, feeds, wires), sizes, trees.orders, layout)
+        crowded |= _crowded(layout)
         fed = feeds_by_circuit(job.building, layout)
         if fed == feeds:
             break
@@ -47,7 +51,18 @@ def settled(job: Job, trees: Trees, sizes: Sizes) -> Settled:
         if all(leg.id not in other.kinds or other.kinds[leg.id] == leg.kind for leg in layout.legs.values()):
             break
         feeds = fed
-    return Settled(layout, trees.orders)
+    return Settled(layout, trees.orders, crowded)
+
+
+def _crowded(layout: Layout) -> dict[str, int]:
+    """Of each lost cable the box with more cables at it, and how many; panels are left out."""
+    inside, found = layout.inside(), dict[str, int]()
+    for leg in layout.lost:
+        ends = [end for end in (leg.from_box, leg.to_box) if layout.boxes[end].kind == "box" and inside.get(end)]
+        if ends and layout.lacks_holes(leg):
+            most = max(ends, key=lambda end: len(inside[end]))
+            found[most] = len(inside[most])
+    return found
 
 
 def wires_of(
@@ -146,10 +161,11 @@ def _lacks_room(layout: Layout) -> bool:
 
 
 def _refed(job: Job, layout: Layout, sizes: Sizes, orders: Mapping[str, Sequence[str]]) -> None:
-    """Feed what found no way from another box, where one can."""
+    """Feed what found no way from another box, where one can; each beside all that has been fed by then."""
     if layout.lost:
         job.talk("looking for other feeds")
-        rescue(layout, _other_feeders(job, layout, sizes, orders))
+        for leg in layout.lost:
+            rescue(layout, leg, _other_feeders(job, layout, leg, sizes, orders))
 
 
 def feeds_by_circuit(building: Building, layout: Layout) -> dict[str, tuple[Pair, ...]]:
@@ -184,29 +200,26 @@ def legs_of(building: Building, feeds: Mapping[str, Sequence[Pair]], wires: Wire
     return legs
 
 
-def _other_feeders(job: Job, best: Layout, sizes: Sizes, orders: Mapping[str, Sequence[str]]) -> dict[str, list[str]]:
+def _other_feeders(job: Job, layout: Layout, leg: Leg, sizes: Sizes, orders: Mapping[str, Sequence[str]]) -> list[str]:
     """Boxes that could feed what has no path: of its circuit, on the panel's side, with room, and not against a pin.
 
     Left out is what no cable could carry then, and what would overfill a box or hang on a later phase.
     """
     building, store = job.building, Store(job.building)
     boxes = {box.id: box for box in building.boxes}
-    circuits = {circuit.id: circuit for circuit in building.circuits}
-    inside = best.inside()
-    feeds = feeds_by_circuit(building, best)
+    if leg.rule.from_box or boxes[leg.to_box].fed_from:
+        return []
+    circuit = next(one for one in building.circuits if one.id == leg.circuit)
+    inside, laid_legs = layout.inside(), [layout.legs[name] for name in sorted(layout.paths)]
+    own = [one for one in laid_legs if one.circuit == leg.circuit]
 
-    def can_feed(name: str, leg: Leg) -> bool:
+    def can_feed(name: str) -> bool:
         box, more = boxes[name], [*inside[name], *((leg.circuit, *one) for one in store.inside(leg.kind))]
         if len(more) > box.cables_max or box.phase > boxes[leg.to_box].phase:
             return False
         if box.kind == "box" and job.rooms.price(box, more) is None:
             return False
-        tree = (*feeds[leg.circuit], (name, leg.to_box))
-        return not wired(job.one_circuit(circuits[leg.circuit]), {leg.circuit: tree}, sizes, orders)[1]
+        tree = feeds_of(circuit.panel, [*own, replace(leg, from_box=name)])  # with all that hangs on it
+        return not wired(job.one_circuit(circuit), {leg.circuit: tree}, sizes, orders)[1]
 
-    found = {}
-    for leg in best.lost:
-        reached = sorted(fed for _, fed in feeds[leg.circuit])
-        pinned = leg.rule.from_box or boxes[leg.to_box].fed_from
-        found[leg.id] = [] if pinned else [name for name in reached if can_feed(name, leg)]
-    return found
+    return [name for name in sorted(fed for _, fed in feeds_of(circuit.panel, own)) if can_feed(name)]

@@ -105,23 +105,17 @@ class Watch:
             self.corners = np.concatenate([self.corners, corners[None]])
 
 
-def rescue(layout: Layout, feeders: Mapping[str, Sequence[str]]) -> None:
-    """Try to feed what found no way from another box of its circuit: the cheapest one that has.
-
-    Parameters
-    ----------
-    feeders : mapping of leg id to boxes that could feed its far box
-    """
-    for lost in layout.lost:
-        leg, _ = layout.lift(lost.id)
-        found: list[tuple[float, str, Leg, list[Step]]] = []
-        for box in feeders.get(leg.id, ()):
-            other = replace(leg, from_box=box)
-            total, steps = layout.find(other)
-            if steps:
-                found.append((total, box, other, steps))
-        _, _, leg, steps = min(found, key=lambda one: one[:2], default=(0.0, "", leg, []))
-        layout.lay(leg, steps)
+def rescue(layout: Layout, lost: Leg, feeders: Sequence[str]) -> None:
+    """Try to feed what found no way from another of some boxes: the cheapest one that has."""
+    leg, _ = layout.lift(lost.id)
+    found: list[tuple[float, str, Leg, list[Step]]] = []
+    for box in feeders:
+        other = replace(leg, from_box=box)
+        total, steps = layout.find(other)
+        if steps:
+            found.append((total, box, other, steps))
+    _, _, leg, steps = min(found, key=lambda one: one[:2], default=(0.0, "", leg, []))
+    layout.lay(leg, steps)
 
 
 def root(layout: Layout, panels: Mapping[str, str]) -> None:

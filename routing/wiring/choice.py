@@ -149,7 +149,8 @@ class TreePrices:
         by, fed = self._numbers(feeds)
         sold = self._sold[by, fed, counts]
         amiss = int(self._later[by, fed].sum()) + self.circuitry.parted(feeds) + len(misfed(self.entries, feeds))
-        amiss += self.circuitry.unguarded(feeds) if self.must_guard else 0
+        amiss += len(self.circuitry.places) - 1 - len(feeds)  # boxes that it leaves out
+        amiss += self.unpinned(feeds) + (self.circuitry.unguarded(feeds) if self.must_guard else 0)
         total = CANNOT * amiss + float((self._more_for[by, fed, counts] + self._plain[by, fed] * sold).sum())
         if total + self.boxes_least >= below:
             return total + self.boxes_least
@@ -173,10 +174,10 @@ class TreePrices:
             self._boxes[name, kinds] = (CANNOT * ends if price is None else price) + CANNOT * over
         return self._boxes[name, kinds]
 
-    def keeps_pins(self, feeds: Sequence[Pair]) -> bool:
-        """Whether every box that the scene feeds from another one is fed from it."""
+    def unpinned(self, feeds: Sequence[Pair]) -> int:
+        """How many boxes are not fed from where the scene has them fed from."""
         feeder = {fed: by for by, fed in feeds}
-        return all(feeder.get(box) == by for box, by in self.pins.items())
+        return sum(feeder.get(box) != by for box, by in self.pins.items())
 
     def _more(self, way: Way, kind: CableType) -> float:
         """What a cable of another kind costs more over a way than the one the way was priced with."""
@@ -247,7 +248,6 @@ def with_home_runs(trees: TreePrices, feeds: Sequence[Pair], wanted: int) -> lis
             if by != panel and trees.pins.get(fed) != by:
                 kept = [feed for feed in best if feed != (by, fed)]
                 more += [turned(panel, [*kept, (panel, box)]) for box in _behind(best, fed) if trees.way(panel, box)]
-        more = [tree for tree in more if trees.keeps_pins(tree)]
         if not more:
             break
         best = min(more, key=lambda tree: (trees.price(tree), tree))
@@ -317,10 +317,12 @@ def cheapest_of(trees: TreePrices, starts: Sequence[Sequence[Pair]]) -> list[Pai
     """Return the cheapest of what several trees to begin with are improved to; of equals the first.
 
     Those that cannot be are left out where another can; where none can, the nearest to it are tried, for that is slow.
+    Before all comes what the scene pins: one that is drawn without regard for pins may be improved to keep them.
     """
     different = sorted(dict.fromkeys(map(tuple, starts)), key=trees.price)
     sound = [start for start in different if trees.price(start) < CANNOT]
-    return min((improved(trees, start) for start in sound or different[:NEAREST]), key=trees.price)
+    found = (improved(trees, start) for start in sound or different[:NEAREST])
+    return min(found, key=lambda tree: (trees.unpinned(tree), trees.price(tree)))
 
 
 def _exchange(
@@ -331,6 +333,7 @@ def _exchange(
     plain = sum(way.price for by, fed in feeds if (way := trees.way(by, fed)) is not None)
     spare = price - plain - trees.boxes_least
     """What conductors and boxes add now: no exchange can save more than that and the difference of the ways."""
+    unpinned = trees.unpinned(feeds)
     moves: list[tuple[float, Pair, Pair]] = []
     for by, fed in feeds:
         if trees.pins.get(fed) == by:
@@ -344,9 +347,9 @@ def _exchange(
                     moves.append((more, (by, fed), (one, other)))
     for _, out, into in sorted(moves):
         changed = turned(panel, [*(feed for feed in feeds if feed != out), into])
-        if not trees.keeps_pins(changed):
-            continue
         if home_runs is not None and sum(by == panel for by, _ in changed) != home_runs:
+            continue
+        if trees.unpinned(changed) > unpinned:
             continue
         total = trees.price(changed, price - SAME)
         if total < price - SAME:

@@ -280,7 +280,7 @@ class Circuitry:
         run: dict[str, str] = {}
         for by, fed in feeds:
             run[fed] = run.get(by, fed)
-        return sum(len({run[box] for box in boxes}) > 1 for boxes in self.together)
+        return sum(len({run[box] for box in boxes if box in run}) > 1 for boxes in self.together)
 
     def _vector(self, boxes: Iterable[str]) -> Ints:
         found = np.zeros(len(self.places), dtype=np.int64)

@@ -251,7 +251,10 @@ def test_arborescence_costs_what_networkx_finds(count: int, dearest: int, seed: 
         with pytest.raises(ValueError, match="no cable reaches"):
             cheapest(price)
         return
-    known = nx.minimum_spanning_arborescence(graph).edges(data="weight")
+    try:
+        known = nx.minimum_spanning_arborescence(graph).edges(data="weight")
+    except nx.NetworkXException:  # of a thousand graphs there are one or two in which it misses every arborescence
+        assume(False)
     found = cheapest(price)
     assert sum(price[found[v], v] for v in range(1, count)) == sum(weight for *_, weight in known)
     hanging = nx.DiGraph((int(found[v]), v) for v in range(1, count))

@@ -1,0 +1,80 @@
+"""The boat shed with other tools and prices, and timber that may not be bored: what can be planned is planned."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from barnloom.model import read_building
+from barnloom.model.building import Building, Right
+from barnloom.model.errors import SceneError
+from barnloom.routing.check import check
+from barnloom.routing.plan import Plan
+from barnloom.routing.planner import plan_building
+from barnloom.routing.whatif import plan_what_if, what_if_named
+
+SHED = read_building(Path(__file__).parents[2] / "scenes" / "sail-loft.yaml")
+AROUND_THE_LANTERN = (
+    *("DECK-J28-2", "EAST-S4", "EAST-TP1", "KNEE-N-S22", "KNEE-N-S27a", "ROOF-A-R6", "SOUTH-H1", "SOUTH-K6"),
+)
+"""Among them the timber through which alone a cable comes to it."""
+
+
+def with_bits(building: Building, *bits_in: float) -> Building:
+    return replace(building, tools=replace(building.tools, bits_in=bits_in))
+
+
+def barred(building: Building, *members: str) -> Building:
+    assert set(members) <= {member.id for member in building.members}
+    return replace(
+        building,
+        members=tuple(
+            replace(member, bore=Right.NEVER) if member.id in members else member for member in building.members
+        ),
+    )
+
+
+def sound(plan: Plan) -> bool:
+    return not [finding for finding in check(plan) if finding.severity == "fault"]
+
+
+def feeder(plan: Plan, box: str) -> set[str]:
+    return {cable.from_box for cable in plan.cables if cable.to_box == box}
+
+
+def test_a_tree_drawn_in_rows_is_turned_until_what_the_scene_pins_is_kept() -> None:
+    plan = plan_what_if(SHED, what_if_named("fewest-holes"))
+    assert plan.unreached == ()
+    assert sound(plan)
+    assert feeder(plan, "SW5") == {"SW4"}  # fed_from, in the scene
+
+
+def test_another_feed_is_one_whose_conductors_are_sold_with_all_that_hangs_on_it() -> None:
+    plan = plan_building(with_bits(SHED, 0.75), effort="quick")
+    assert len(plan.unreached) <= 1
+    assert sound(plan)
+
+
+def test_the_rest_is_searched_as_well_where_one_box_is_out_of_reach() -> None:
+    # At SW4 three cables are one too many for holes of an inch: another tree is taken that has two there.
+    closed = barred(with_bits(SHED, 0.75, 1.0), *AROUND_THE_LANTERN)
+    quick, normal = (plan_building(closed, effort=effort) for effort in ("quick", "normal"))
+    assert quick.unreached == normal.unreached == ("LANTERN",)
+    assert sound(quick)
+    assert sound(normal)
+    assert normal.cost < 0.99 * quick.cost
+    assert normal.lower_bound is None
+
+
+@pytest.mark.parametrize("most", [1, 2])
+def test_room_for_few_cables_in_boxes_is_told_and_no_traceback(most: int) -> None:
+    few = replace(SHED, boxes=tuple(replace(box, cables_max=most) if box.kind == "box" else box for box in SHED.boxes))
+    if most == 1:
+        with pytest.raises(SceneError, match="cables_max: found 2 cables in B1; expected at most 1"):
+            plan_building(few, effort="quick")
+        return
+    plan = plan_building(few, effort="quick")
+    assert sound(plan)
+    assert plan.unreached
