@@ -88,11 +88,10 @@ def _routed(job: Job, legs: list[Leg], sizes: Sizes, orders: Mapping[str, Sequen
     laid in several sequences, and what finds no way in any is laid first of all.
     """
     job.talk(f"routing {len(legs)} cables")
-    starts = 1 if before.legs else min(max(STARTS // max(len(legs), 1), 1), 3)
     longest = _longest_first(job.building, legs)
-    best = min(
-        (_begun(job, each, sizes, orders, before) for each in [legs, longest, longest[::-1]][:starts]), key=_lost_money
-    )
+    sequences = [legs, longest, longest[::-1]]
+    starts = 1 if before.legs else max(STARTS // max(len(legs), 1), 1)
+    best = min((_begun(job, each, sizes, orders, before) for each in sequences[:starts]), key=_lost_money)
     while best.lost:
         lost = {leg.id for leg in best.lost}
         first = sorted(legs, key=lambda leg: leg.id not in lost)
