@@ -1,7 +1,4 @@
-"""Loops compiled by numba, kept on disk beside their source; where nothing can be kept, compiled in every run.
-
-While one runs, other threads may: none of them touches what belongs to the interpreter.
-"""
+"""Loops compiled by numba, kept on disk beside their source; where nothing can be kept, compiled in every run."""
 
 from __future__ import annotations
 
@@ -16,6 +13,6 @@ Function = TypeVar("Function", bound=Callable[..., Any])
 def compiled(function: Function) -> Function:
     """Compile a function of numbers and arrays on first use."""
     try:
-        return cast(Function, njit(cache=True, nogil=True)(function))
+        return cast(Function, njit(cache=True)(function))
     except RuntimeError:  # neither beside the source nor in the person's own cache may a file be written
-        return cast(Function, njit(nogil=True)(function))
+        return cast(Function, njit(function))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
@@ -12,12 +13,14 @@ from barnloom.routing.first import first_state, rated_circuits, sizes_of
 from barnloom.routing.improve import Kept, improvements
 from barnloom.routing.job import Effort, Job, Talk, job_of
 from barnloom.routing.plan import Plan, Searched
-from barnloom.routing.proof import Proof
-from barnloom.routing.settle import Settled, left_out, settled
+from barnloom.routing.settle import Settled, settled
 from barnloom.routing.wiring.growth import resized
 from barnloom.routing.wiring.kinds import Sizes
 from barnloom.routing.wiring.sizing import Rating
 from barnloom.routing.wiring.told import stepped_up
+
+LEAST_SAID = 0.5
+"""Percent by which the gap has to have fallen before it is told again."""
 
 
 def plan_building(
@@ -42,20 +45,17 @@ def plan_building(
     first = first_state(job_of(building, progress or (lambda _: None), earlier), usual)
     job, rated, sizes, best = first.job, first.rated, first.sizes, first.best
     found, half = first.plan, first.half
-    whole_yet = not left_out(building, best.layout)
-    # What is proven is proven of plans that leave nothing out.
-    with Proof(job, sizes_of(usual), found.cost, effort if whole_yet else "quick") as proof:
-        known, interrupted = _searched(job, best, sizes, effort)
-        for kept in _spread(known):
-            best.layout.restore(kept.lie)
-            cheaper = sound(job, Settled(best.layout, kept.orders), rated, sizes)
-            if cheaper is not None and (_rank(cheaper[0]) < _rank(found) or has_faults(found)):
-                found, half = cheaper
-                break
-        # With fewer home runs than are bounded a plan may cost less.
-        bound = None
-        if not interrupted and not found.unreached and not fewer_runs(building, found.cables):
-            bound, interrupted = _proven(job, proof, found)
+    known, interrupted = _searched(job, best, sizes, effort)
+    for kept in _spread(known):
+        best.layout.restore(kept.lie)
+        cheaper = sound(job, Settled(best.layout, kept.orders), rated, sizes)
+        if cheaper is not None and (_rank(cheaper[0]) < _rank(found) or has_faults(found)):
+            found, half = cheaper
+            break
+    bound = None
+    # What is proven is proven of plans that leave nothing out, and have as many home runs as they are to have.
+    if effort != "quick" and not (interrupted or found.unreached or fewer_runs(building, found.cables)):
+        bound, interrupted = _bound(job, sizes_of(usual), first.plan.cost, found.cost, effort)
     more = stepped_up(building, found.cables, found.makeups)
     return replace(
         found,
@@ -70,14 +70,32 @@ def _rank(plan: Plan) -> tuple[int, float]:
     return len(plan.unreached), plan.cost
 
 
-def _proven(job: Job, proof: Proof, found: Plan) -> tuple[float | None, bool]:
-    """What is proven beside a plan, and whether the wait for it was interrupted."""
-    proof.cost = found.cost
+def _bound(job: Job, sizes: Sizes, upper: float, cost: float, effort: Effort) -> tuple[float | None, bool]:
+    """What no plan of the building can cost less than, with conductors no larger than their loads ask for.
+
+    None where no tree of some circuit can be as it is asked for, and where the proof is interrupted, which is told
+    besides. ``upper``, by which steps are measured, is the cost of the first plan: so it is the same proof whatever the
+    search comes to.
+    """
+    from barnloom.routing.bound import lower_bound
+
+    job.talk("proving what no plan can cost less than")
+
+    said = math.inf
+
+    def told(_: int, value: float) -> None:
+        nonlocal said
+        gap = 100 * (cost / value - 1) if 0 < value < math.inf else math.inf
+        if gap < said - LEAST_SAID:
+            said = gap
+            job.talk(f"no plan costs less than {value:.2f}: {gap:.1f} % is the most that this one is above the best")
+
     try:
-        return proof.value(), False
+        value = lower_bound(job, sizes, upper=upper, effort=effort, progress=told).value
     except KeyboardInterrupt:
         job.talk("interrupted: the plan is whole, and nothing is proven")
         return None, True
+    return (value if math.isfinite(value) else None), False
 
 
 def _searched(job: Job, best: Settled, sizes: Sizes, effort: Effort) -> tuple[list[Kept], bool]:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+import barnloom.routing.bound
 from barnloom.model import read_building
 from barnloom.model.building import Building, Right
 from barnloom.model.errors import SceneError
@@ -15,7 +16,8 @@ from barnloom.routing.plan import Plan
 from barnloom.routing.planner import plan_building
 from barnloom.routing.whatif import plan_what_if, what_if_named
 
-SHED = read_building(Path(__file__).parents[2] / "scenes" / "sail-loft.yaml")
+SCENES = Path(__file__).parents[2] / "scenes"
+SHED, STUDIO = (read_building(SCENES / f"{name}.yaml") for name in ("sail-loft", "garden-studio"))
 AROUND_THE_LANTERN = (
     *("DECK-J28-2", "EAST-S4", "EAST-TP1", "KNEE-N-S22", "KNEE-N-S27a", "ROOF-A-R6", "SOUTH-H1", "SOUTH-K6"),
 )
@@ -78,3 +80,18 @@ def test_room_for_few_cables_in_boxes_is_told_and_no_traceback(most: int) -> Non
     plan = plan_building(few, effort="quick")
     assert sound(plan)
     assert plan.unreached
+
+
+def test_who_is_tired_of_waiting_for_the_proof_gets_the_plan_without(monkeypatch: pytest.MonkeyPatch) -> None:
+    def interrupted(*_: object, **__: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(barnloom.routing.bound, "lower_bound", interrupted)
+    said: list[str] = []
+    plan = plan_building(STUDIO, progress=said.append)
+    assert plan.lower_bound is None
+    assert plan.searched is not None
+    assert plan.searched.interrupted
+    assert any("nothing is proven" in line for line in said)
+    assert plan.unreached == ()
+    assert sound(plan)
