@@ -16,7 +16,7 @@ from barnloom.routing.sharing import Watch, again, laid, rescue, root
 from barnloom.routing.tracks import tracks_of
 from barnloom.routing.trees import Pair
 from barnloom.routing.wiring.flows import feeds_of
-from barnloom.routing.wiring.kinds import Sizes, Store
+from barnloom.routing.wiring.kinds import Sizes
 from barnloom.routing.wiring.wired import Wired, wired
 
 FED_ANEW = 3
@@ -204,16 +204,15 @@ def _other_feeders(job: Job, layout: Layout, leg: Leg, sizes: Sizes, orders: Map
 
     Left out is what no cable could carry then, and what would overfill a box or hang on a later phase.
     """
-    building, store = job.building, Store(job.building)
-    boxes = {box.id: box for box in building.boxes}
+    boxes = layout.boxes
     if leg.rule.from_box or boxes[leg.to_box].fed_from:
         return []
-    circuit = next(one for one in building.circuits if one.id == leg.circuit)
-    inside, laid_legs = layout.inside(), [layout.legs[name] for name in sorted(layout.paths)]
-    own = [one for one in laid_legs if one.circuit == leg.circuit]
+    circuit = next(one for one in job.building.circuits if one.id == leg.circuit)
+    inside = layout.inside()
+    own = [one for name in sorted(layout.paths) if (one := layout.legs[name]).circuit == circuit.id]
 
     def can_feed(name: str) -> bool:
-        box, more = boxes[name], [*inside[name], *((leg.circuit, *one) for one in store.inside(leg.kind))]
+        box, more = boxes[name], [*inside[name], *((leg.circuit, *one) for one in layout.store.inside(leg.kind))]
         if len(more) > box.cables_max or box.phase > boxes[leg.to_box].phase:
             return False
         if box.kind == "box" and job.rooms.price(box, more) is None:
@@ -221,4 +220,4 @@ def _other_feeders(job: Job, layout: Layout, leg: Leg, sizes: Sizes, orders: Map
         tree = feeds_of(circuit.panel, [*own, replace(leg, from_box=name)])  # with all that hangs on it
         return not wired(job.one_circuit(circuit), {leg.circuit: tree}, sizes, orders)[1]
 
-    return [name for name in sorted(fed for _, fed in feeds_of(circuit.panel, own)) if can_feed(name)]
+    return [name for name in sorted(fed for _, fed in layout.feeds(circuit.id, circuit.panel)) if can_feed(name)]

@@ -279,9 +279,9 @@ class Usage:
 
     def _size(self, bore: int, load: tuple[str, ...]) -> float:
         """Size of the hole that has to be bored at a candidate for a load."""
-        legal = self.tracks.bores.legal[bore].tolist()
-        fit = (bit for bit, *ok in zip(self.tools.bits_in, legal, self._fits(load), strict=True) if all(ok))
-        return next(fit, self.tools.bits_in[-1])
+        bits, legal = self.tools.bits_in, self.tracks.bores.legal[bore].tolist()
+        fit = (bit for bit, may, fits in zip(bits, legal, self._fits(load), strict=True) if may and fits)
+        return next(fit, bits[-1])
 
     def full_places(self) -> dict[str, tuple[float, ...]]:
         """Members with a hole that takes no further cable, and the places beside it for a second one."""

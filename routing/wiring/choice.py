@@ -114,20 +114,15 @@ class TreePrices:
 
     def nets(self, feeds: Sequence[Pair]) -> CircuitNets:
         """Nets of the circuit over a tree, the points of its controls in the cheapest order."""
-        return self.circuitry.over(feeds, self._costs(feeds), {})
+        return self.circuitry.over(feeds, self._costs(feeds, self.circuitry.numbers(feeds)), {})
 
-    def _costs(self, feeds: Sequence[Pair]) -> Costs:
+    def _costs(self, feeds: Sequence[Pair], numbers: Ints) -> Costs:
         """What each cable costs beyond one of two conductors, by how many it needs."""
-        by, fed = self._numbers(feeds)
+        by, fed = numbers
         for missing in np.flatnonzero(np.isnan(self._more_for[by, fed, 0])).tolist():
             self._look_up(feeds[missing], (int(by[missing]), int(fed[missing])))
         found: Costs = self._more_for[by, fed]
         return found
-
-    def _numbers(self, feeds: Sequence[Pair]) -> Ints:
-        """(2, cables) places of feeders and of what they feed."""
-        places = self.circuitry.places
-        return np.array([(places[by], places[fed]) for by, fed in feeds], dtype=np.int64).reshape(-1, 2).T
 
     def _look_up(self, pair: Pair, at: tuple[int, int]) -> None:
         """Take down what a cable between two boxes costs."""
@@ -145,8 +140,8 @@ class TreePrices:
 
         Where it cannot be below ``below``, that is found out sooner, and what is returned is no less than that.
         """
-        counts = np.minimum(self.circuitry.conductors(feeds, self._costs(feeds)), MOST)
-        by, fed = self._numbers(feeds)
+        by, fed = numbers = self.circuitry.numbers(feeds)
+        counts = np.minimum(self.circuitry.conductors(feeds, self._costs(feeds, numbers)), MOST)
         sold = self._sold[by, fed, counts]
         amiss = int(self._later[by, fed].sum()) + self.circuitry.parted(feeds) + len(misfed(self.entries, feeds))
         amiss += len(self.circuitry.places) - 1 - len(feeds)  # boxes that it leaves out

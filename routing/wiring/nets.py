@@ -254,8 +254,13 @@ class Circuitry:
 
     def behind(self, feeds: Sequence[Pair]) -> Ints:
         """(cables, places): 1 for each box behind a cable of the tree; feeds have the panel first."""
-        ends = np.array([(self.places[by], self.places[fed]) for by, fed in feeds], dtype=np.int64).reshape(-1, 2)
-        return np.asarray(subtrees(ends[:, 0], ends[:, 1], len(self.places)))
+        by, fed = self.numbers(feeds)
+        return np.asarray(subtrees(by, fed, len(self.places)))
+
+    def numbers(self, feeds: Sequence[Pair]) -> Ints:
+        """(2, cables) places of feeders and of what they feed."""
+        places = self.places
+        return np.array([(places[by], places[fed]) for by, fed in feeds], dtype=np.int64).reshape(-1, 2).T
 
     def unguarded(self, feeds: Sequence[Pair]) -> int:
         """Receptacles that no ground-fault device feeds, on a circuit that has one for all of them.

@@ -207,6 +207,7 @@ def test_six_home_runs_in_one_bay_are_derated() -> None:
     # Each is told by what it lies beside, or that it lay so before all were made larger.
     assert sum("beside C" in one.because for one in plan.resized) >= 5
     assert all("beside C" in one.because or "as first routed" in one.because for one in plan.resized)
+    assert not any(f"{one.subject}." in one.because for one in plan.resized)
 
 
 def test_four_home_runs_keep_their_size() -> None:
