@@ -6,15 +6,15 @@ looked up by its pose.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from barnloom.model.boring import Bands, bands, reusable
+from barnloom.model.boring import reusable
 from barnloom.model.building import Building, Member, Right, Role
 from barnloom.model.limits import Limits, at_least
+from barnloom.routing.aims import AimBook
 from barnloom.routing.slab import Floats, Ints
 from barnloom.routing.wishes import KNEELING_IN, REACH_IN
 
@@ -24,98 +24,9 @@ DOUBLED_IN = 2.75
 """A pack thicker than this is priced as doubled."""
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class Aims:
-    """Where to aim across: places (n,) on the print grid, NaN where there is none; allowed band rounded inward."""
-
-    across: Floats
-    low: Floats
-    high: Floats
-    plates: Ints
-    """Nail plates that a hole there needs."""
-
-
-def _inward(low: Floats, high: Floats, grid_in: float) -> tuple[Floats, Floats]:
-    return np.ceil(low / grid_in - 1e-6) * grid_in, np.floor(high / grid_in + 1e-6) * grid_in
-
-
-def aims(
-    found: Bands, wish_in: Floats | float, grid_in: float, clear_in: tuple[float, float], *, sparing: bool
-) -> Aims:
-    """Nearest place on the grid to a wish, with as few nail plates as the band allows.
-
-    A band without a point of the grid is no hole.
-
-    Parameters
-    ----------
-    clear_in : (float, float)
-        From the first on the near face needs no plate, up to the second the far one does not (``clear_of_plates``).
-    sparing : bool
-        Whether a plate costs anything: then one plate comes before two, even if farther from the wish.
-    """
-    low, high = _inward(found.low, found.high, grid_in)
-    plain_low, plain_high = _inward(found.plain_low, found.plain_high, grid_in)
-    plain = plain_low <= plain_high + 1e-9
-    low, high = np.where(plain, plain_low, low), np.where(plain, plain_high, high)
-    near, far = _inward(np.array([clear_in[0]]), np.array([clear_in[1]]), grid_in)
-    with np.errstate(invalid="ignore"):
-        wish = np.round(np.asarray(wish_in) / grid_in - 1e-9) * grid_in
-        across = np.clip(wish, low, high)
-        across = np.where(low <= high + 1e-9, across, np.nan)
-        # Where no place is free of plates, one that needs a single plate comes before one that needs two.
-        needs = (across < near - 1e-9).astype(np.int64) + (across > far + 1e-9)
-        for side_low, side_high in ((np.maximum(low, near), high), (low, np.minimum(high, far))) if sparing else ():
-            other = np.where(side_low <= side_high + 1e-9, np.clip(wish, side_low, side_high), np.nan)
-            fewer = (other < near - 1e-9).astype(np.int64) + (other > far + 1e-9)
-            better = np.isfinite(other) & (fewer < needs)
-            across, needs = np.where(better, other, across), np.where(better, fewer, needs)
-    return Aims(across, low, high, needs)
-
-
-def aimed_in(
-    building: Building,
-    limits: Limits,
-    member: Member,
-    bit_in: float,
-    along_in: Floats,
-    wish_in: float,
-    strip: tuple[float, float],
-    *,
-    wide: bool,
-    holes: Sequence[tuple[float, float, float]] = (),
-) -> Aims:
-    """Aims of one size of hole at places along a member, (n,), within what is free across it on both faces.
-
-    Parameters
-    ----------
-    wide : bool
-        Whether it may be bored as wide as a doubled stud may.
-    holes : sequence of (along, across, diameter)
-        New holes in it that these keep off.
-    """
-    margin = bit_in / 2 + limits["plate.member_gap"]
-    found = bands(member, limits, bit_in, along_in, aim_in=wish_in, holes=holes, doubled_ok=wide)
-    found = narrowed(found, strip[0] + margin, strip[1] - margin)
-    clear = clear_of_plates(member, limits, bit_in)
-    return aims(found, wish_in, building.tools.grid_in, clear, sparing=plate_price(building.prices) > 0)
-
-
-def clear_of_plates(member: Member, limits: Limits, diameter_in: float) -> tuple[float, float]:
-    """Places across from which, and up to which, a hole needs no plate; towards the room a corner always does."""
-    away = limits["cable.edge"] + diameter_in / 2
-    low = max(ply.across[0] for ply in member.plies)
-    high = min(ply.across[1] for ply in member.plies)
-    return (np.inf if member.corner else low + away), high - away
-
-
 def is_wood_row(role: Role) -> bool:
     """Whether holes in a member of this role are bored in rows (studs, joists), rather than one by one (plates)."""
     return role not in PLATES and role is not Role.BLOCK
-
-
-def plate_price(price: dict[str, float]) -> float:
-    """Price of one nail plate, put on."""
-    return price["minute"] * price["nail_plate"] + price["nail_plate_each"]
 
 
 def single_bored(building: Building) -> frozenset[str]:
@@ -130,20 +41,6 @@ def single_bored(building: Building) -> frozenset[str]:
             if run > most:
                 found.append(stud.id)
     return frozenset(found)
-
-
-def narrowed(found: Bands, low_in: float, high_in: float) -> Bands:
-    """Bands cut to a strip; NaN where nothing is left."""
-    low, high = np.maximum(found.low, low_in), np.minimum(found.high, high_in)
-    plain_low, plain_high = np.maximum(found.plain_low, low_in), np.minimum(found.plain_high, high_in)
-    with np.errstate(invalid="ignore"):
-        none, plain_none = ~(low <= high + 1e-9), ~(plain_low <= plain_high + 1e-9)
-    return Bands(
-        np.where(none, np.nan, low),
-        np.where(none, np.nan, high),
-        np.where(plain_none, np.nan, plain_low),
-        np.where(plain_none, np.nan, plain_high),
-    )
 
 
 def pose_of(building: Building, member: Member, height_in: float) -> str:
@@ -190,9 +87,9 @@ class BoreTable:
 class BoreMaker:
     """Collects candidates while the tracks are built: the one thing here that has to remember, for parallel arrays."""
 
-    def __init__(self, building: Building, limits: Limits, known: dict[tuple[object, ...], Aims]) -> None:
-        """Begin with none; ``known`` is what has been worked out before of this building, and takes up what is now."""
-        self.building, self.limits, self._known = building, limits, known
+    def __init__(self, building: Building, limits: Limits, book: AimBook) -> None:
+        """Begin with none; ``book`` holds the aims that have been worked out, and takes up what is now."""
+        self.building, self.limits, self._book = building, limits, book
         self.bits = building.tools.bits_in
         self.grid = building.tools.grid_in
         self.floors = {storey.id: storey.floor_in for storey in building.storeys}
@@ -234,8 +131,9 @@ class BoreMaker:
             Their aims (NaN where none).
         """
         member = self.building.members[number]
-        along = np.round(along_in / self.grid) * self.grid
-        legal, across, plates = self._looked_at(member, along, wish_in, strip, room_in)
+        steps = np.round(along_in / self.grid).astype(np.int64)
+        along = steps * self.grid
+        legal, across, plates = self._looked_at(number, steps, wish_in, strip, room_in)
         hole, taken = np.full(len(along), -1), np.zeros(len(along), dtype=bool)
         for index, old in enumerate(member.holes):
             if old.diameter_in is None or not strip[0] <= old.across_in <= strip[1]:
@@ -278,40 +176,28 @@ class BoreMaker:
         room_in: Floats | float = np.inf,
     ) -> NDArray[np.bool_]:
         """Which bits may bore a member at places along it that are on the print grid, (n, bits); as for ``add``."""
-        along = np.round(along_in / self.grid) * self.grid
-        legal, _, _ = self._looked_at(self.building.members[number], along, wish_in, strip, room_in)
-        result: NDArray[np.bool_] = legal & (np.abs(along - along_in) < 1e-6)[:, None]
+        steps = np.round(along_in / self.grid).astype(np.int64)
+        legal, _, _ = self._looked_at(number, steps, wish_in, strip, room_in)
+        result: NDArray[np.bool_] = legal & (np.abs(steps * self.grid - along_in) < 1e-6)[:, None]
         return result
 
     def _looked_at(
-        self, member: Member, along: Floats, wish: float, strip: tuple[float, float], room: Floats | float
+        self, number: int, steps: Ints, wish: float, strip: tuple[float, float], room: Floats | float
     ) -> tuple[NDArray[np.bool_], Floats, Ints]:
-        legal = np.zeros((len(along), len(self.bits)), dtype=bool)
-        across = np.full(len(along), np.nan)
-        plates = np.zeros(len(along), dtype=np.int64)
-        for k in reversed(range(len(self.bits))):
-            found = self._aims(member, self.bits[k], along, wish, strip)
-            legal[:, k] = np.isfinite(found.across) & at_least(room, self.bits[k] / 2 + self._beside(member))
-            # The smallest legal bit decides the aim that routes are priced with.
-            across = np.where(legal[:, k], found.across, across)
-            plates = np.where(legal[:, k], found.plates, plates)
-        return legal, across, plates
+        member = self.building.members[number]
+        wide = member.id not in self._single
+        found = self._book.looked_up(self.building, self.limits, member, steps, wish, strip, wide=wide)
+        needed = np.array(self.bits) / 2 + self._beside(member)
+        legal = np.isfinite(found.across) & at_least(np.broadcast_to(room, len(steps))[:, None], needed)
+        # The smallest legal bit decides the aim that routes are priced with.
+        smallest = (np.arange(len(steps)), legal.argmax(axis=1))
+        some = legal[smallest]
+        return legal, np.where(some, found.across[smallest], np.nan), np.where(some, found.plates[smallest], 0)
 
     def _beside(self, member: Member) -> float:
         """How far a hole's edge stays off the wood that stands on a face of its member."""
         plate = member.role in PLATES or member.role is Role.BLOCK
         return self.limits["plate.member_gap"] if plate else 0.0
-
-    def _aims(self, member: Member, bit: float, along: Floats, wish: float, strip: tuple[float, float]) -> Aims:
-        # Nearly all members of a row are alike; their aims are worked once.
-        key = (
-            member.role, member.plies, member.bearing, member.bore, member.maker, member.holes, member.notches,
-            member.bit, member.corner, member.id in self._single, bit, wish, strip, along.tobytes(),
-        )  # fmt: skip
-        if key not in self._known:
-            wide = member.id not in self._single
-            self._known[key] = aimed_in(self.building, self.limits, member, bit, along, wish, strip, wide=wide)
-        return self._known[key]
 
     def table(self) -> BoreTable:
         """Everything collected."""

@@ -16,7 +16,8 @@ from barnloom.model.building import Box, Building, CableType, Member, Role
 from barnloom.model.electrical.fill import easy
 from barnloom.model.limits import Limits
 from barnloom.model.wiring import Device, DeviceKind
-from barnloom.routing.bores import is_wood_row, plate_price
+from barnloom.routing.aims import plate_price
+from barnloom.routing.bores import is_wood_row
 from barnloom.routing.fastening import staples
 from barnloom.routing.graph import ON_WALL, OVERHEAD, Tracks
 from barnloom.routing.lengths import ends_ft, panel_part

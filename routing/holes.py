@@ -14,7 +14,8 @@ import numpy as np
 from barnloom.model.boring import governing, nail_plates
 from barnloom.model.building import Building, Member
 from barnloom.model.limits import at_least, at_most
-from barnloom.routing.bores import Aims, aimed_in, is_wood_row, single_bored
+from barnloom.routing.aims import Aims, aimed_in
+from barnloom.routing.bores import is_wood_row, single_bored
 from barnloom.routing.graph import Tracks
 from barnloom.routing.plan import Bore
 from barnloom.routing.runs import Drilled

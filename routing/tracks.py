@@ -13,8 +13,9 @@ import numpy as np
 from barnloom.model.building import Building, Member
 from barnloom.model.lengths import format_length
 from barnloom.model.limits import Limits
+from barnloom.routing.aims import AimBook
 from barnloom.routing.bay_edges import box_edges, slab_edges, straights, uses_of
-from barnloom.routing.bores import Aims, BoreMaker, BoreTable
+from barnloom.routing.bores import BoreMaker, BoreTable
 from barnloom.routing.face_edges import face_box_edges, face_edges, face_ways
 from barnloom.routing.faces import Face, Joint, Landing, faces_of
 from barnloom.routing.graph import (
@@ -73,7 +74,7 @@ class Ground:
     joints: tuple[Joint, ...]
     face_places: tuple[Floats, ...]
     notes: tuple[str, ...]
-    aims: dict[tuple[object, ...], Aims]
+    aims: AimBook
     """Aims that have been worked out, for the next time that tracks are laid here."""
 
 
@@ -119,7 +120,7 @@ def ground_of(building: Building, limits: Limits, like: Ground | None = None) ->
         joints=tuple(joints),
         face_places=tuple(face_places),
         notes=tuple(notes),
-        aims=like.aims if like is not None and same else {},
+        aims=AimBook(like.aims if like is not None and same else None),
     )
 
 

@@ -14,7 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from barnloom.model.building import CableType
-from barnloom.routing.bores import aimed_in, single_bored
+from barnloom.routing.aims import aimed_in
+from barnloom.routing.bores import single_bored
 from barnloom.routing.bound.items import Items
 from barnloom.routing.compiled import chains
 from barnloom.routing.core import wanted_edges

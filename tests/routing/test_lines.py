@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from small_scenes import box, built, panel, scene, tracks, wall
 
+from barnloom.routing.aims import AimBook
 from barnloom.routing.bay_edges import uses_of
 from barnloom.routing.bores import BoreMaker
 from barnloom.routing.slab import SAME_IN
@@ -50,7 +51,7 @@ def test_a_row_is_good_for_the_studs_that_may_be_bored_on_it() -> None:
     building = built(scene(walls={"S": wall((0, 0), "east", 80)}, boxes=boxes))
     laid = tracks(building)
     studs = sum(way == "u" for way in laid.slabs[0].crossing.values())
-    uses = uses_of(building, laid.slabs[0], BoreMaker(building, laid.limits, {}), np.array([2.0, 48.0]), "u")
+    uses = uses_of(building, laid.slabs[0], BoreMaker(building, laid.limits, AimBook()), np.array([2.0, 48.0]), "u")
     # A hole stays 2 in off the end of a stud (own caution), which stands on a plate of 1-1/2 in: so none 1/2 in up.
     assert uses.shape == (2, len(laid.slabs[0].faces_u) - 1 + studs)
     assert not uses[0, -studs:].any()
