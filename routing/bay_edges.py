@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from barnloom.model.building import Box, Building, Right
-from barnloom.model.limits import Limits
+from barnloom.model.limits import Limits, at_most
 from barnloom.routing.bores import BoreMaker, borable
 from barnloom.routing.graph import (
     ACROSS,
@@ -40,6 +40,7 @@ def slab_edges(
     lines_u: Floats,
     lines_v: Floats,
     base: int,
+    exits: Sequence[Exit],
     maker: BoreMaker,
     out: Collector,
 ) -> None:
@@ -61,12 +62,13 @@ def slab_edges(
     # Across the members inside a bay.
     span = np.diff(lines_u)
     open_u = open_between(rows, slab.faces_u, lines_u[:-1], lines_u[1:])
+    fanned = _fanned(lines_u, lines_v, exits, limits["cable.fan"])
     if (
         not maker.pulled_through
     ):  # what has been pulled may have to go aside anywhere, from a hole that is not where it was planned
-        open_u &= ~low_rows[None, :]
+        open_u &= ~low_rows[None, :] | fanned
     i, j = np.nonzero(open_u)
-    out.add(ids[i, j], ids[i + 1, j], span[i], taken=low_rows[j])
+    out.add(ids[i, j], ids[i + 1, j], span[i], taken=(low_rows[None, :] & ~fanned)[i, j])
     # Along the members.
     open_v = open_between(columns, slab.faces_v, lines_v[:-1], lines_v[1:]).T  # (nu, nv - 1)
     if sight == "never":
@@ -85,6 +87,15 @@ def slab_edges(
     for index, way in sorted(slab.crossing.items()):
         if way in "uv":
             _crossings(building, slab, index, way, lines_u, lines_v, rows, columns, ids, barred, maker, out)
+
+
+def _fanned(lines_u: Floats, lines_v: Floats, exits: Sequence[Exit], most_in: float) -> NDArray[np.bool_]:
+    """Between which lines u and on which lines v cables fan out from a box that they leave, (nu - 1, nv)."""
+    found = np.zeros((len(lines_u) - 1, len(lines_v)), dtype=bool)
+    for way in exits:
+        beside = at_most(np.abs(lines_u - way.turn[0]), most_in)
+        found[:, np.abs(lines_v - way.turn[1]) < SAME_IN] |= (beside[:-1] & beside[1:])[:, None]
+    return found
 
 
 def _rows_of(holes: Collection[str], building: Building, slab: Slab, lines_v: Floats) -> NDArray[np.bool_]:

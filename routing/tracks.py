@@ -149,9 +149,8 @@ def tracks_of(ground: Ground, extra: Mapping[str, tuple[float, ...]] | None = No
     through_base = int(face_base[-1])
     numbers = Numbers(lines_u, lines_v, base, through_base)
     for slab in slabs:
-        slab_edges(
-            building, limits, slab, lines_u[slab.number], lines_v[slab.number], int(base[slab.number]), maker, collector
-        )
+        n = slab.number
+        slab_edges(building, limits, slab, lines_u[n], lines_v[n], int(base[n]), exits[n], maker, collector)
     for port in ports:
         _port_edges(building, slabs, port, numbers, collector)
     for meeting in meetings:

@@ -81,8 +81,8 @@ class Answers(Said):
     """Questions whose answers change the plan. Leave one out and the stricter reading is planned and printed."""
 
     exposed: Annotated[Annotated[KeptAnswer, Tag(KEYS)] | Annotated[Exposed, Tag(WORD)], OfShape] | None = None
-    """Cable in sight in an unlined wall below a height: free; drops (vertical only); covered (vertical, and covered);
-    never."""
+    """Cable in sight in an unlined wall below a height: free; drops (vertical but where cables fan out from a box);
+    covered (the same, and covered); never."""
     lining: Annotated[Annotated[KeptLining, Tag(KEYS)] | Annotated[Lining, Tag(WORD)], OfShape] | None = None
     """Whether walls get a lining: now, later or none. A wall can say otherwise."""
     insulated: Annotated[Annotated[KeptInsulated, Tag(KEYS)] | Annotated[Insulated, Tag(WORD)], OfShape] | None = None

@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
+from numpy.typing import NDArray
 
-from barnloom.model.building import Box, Role, Vec
-from barnloom.model.limits import at_least
+from barnloom.model.building import Assembly, Box, Role, Vec
+from barnloom.model.limits import at_least, at_most
 from barnloom.routing.check.finding import SAME_IN, Finding, Site
 from barnloom.routing.check.legs import Legs, Track
 from barnloom.routing.plan import PLAN_VERSION, Cable
+
+Floats = NDArray[np.float64]
 
 TAPE_IN = 0.5
 """A step between two timbers that are flush only as far as a tape goes is no run."""
@@ -88,6 +91,20 @@ def _seen(track: Track, site: Site) -> tuple[str, str, Vec | None] | None:
     return member.id, member.storey, None
 
 
+def _fans(start: Floats, end: Floats, wall: Assembly | None, site: Site) -> bool:
+    """Whether a leg in a wall is no farther from one of its boxes than cables fan out from the clamps of one."""
+    if wall is None:
+        return False
+    places = (np.array([start, end]) - wall.origin) @ np.array([wall.u, wall.v]).T
+    for box in site.plan.building.boxes:
+        if box.host == wall.id and not box.side:
+            aside, away = np.abs(places - (box.u_in, box.v_in)).max(axis=0).tolist()
+            straight = box.size_in[1] / 2 + box.rise_in + TAPE_IN
+            if at_most(aside, site.limits["cable.fan"]) and at_most(away, straight):
+                return True
+    return False
+
+
 def _sight(cable: Cable, legs: Legs, rows: list[int], site: Site) -> Iterator[Finding]:
     """Return where a cable is in sight and in reach as the kept answer does not accept, and wrong covers."""
     building = site.plan.building
@@ -106,7 +123,8 @@ def _sight(cable: Cable, legs: Legs, rows: list[int], site: Site) -> Iterator[Fi
         step = legs.end[leg] - legs.start[leg]
         across = abs(float(np.dot(step, way))) > SAME_IN if way else not upright and legs.length[leg] > TAPE_IN
         below = min(high, level) - low if upright else 0.0
-        if across and not at_least(low, level):
+        fans = legs.tracks[leg].bore is None and _fans(legs.start[leg], legs.end[leg], site.assemblies.get(name), site)
+        if across and not fans and not at_least(low, level):
             words = f"it runs across {name} in sight, {site.text(low)} up, below {site.text(level)}"
             yield Finding("run.exposed", cable.id, f"{words}; the kept answer is {building.exposed!r}", severity)
         elif building.exposed == "never" and below > SAME_IN:

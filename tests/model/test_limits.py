@@ -80,6 +80,7 @@ ROWS = [
     # cables, NEC (NFPA 70)
     ("cable.edge", 1.25, "in", "300.4(A)(1)", EDGE_PAGE),
     ("cable.plate_thickness", 1 / 16, "in", "300.4(A)(1)", EDGE_PAGE),
+    ("cable.fan", 4, "in", "", "own"),
     ("cable.face_edge", 1.25, "in", "300.4(D)", FACE_PAGE),
     ("cable.deck_below", 1.5, "in", "300.4(E)", "memory"),
     ("cable.support", 54, "in", "334.30", SUPPORT_PAGE),

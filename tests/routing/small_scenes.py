@@ -6,6 +6,7 @@ A dictionary written as JSON is YAML too, so every scene here goes through the s
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -93,3 +94,11 @@ def holes(plan: Plan, name: str) -> list[Bore]:
     """Holes that a cable passes, in order."""
     by_id = {bore.id: bore for bore in plan.bores}
     return [by_id[bore] for bore in cable(plan, name).bores]
+
+
+def with_limit(building: Building, name: str, value: float) -> Building:
+    """The same building under another value of a limit."""
+    assert name in {one.name for one in building.limits}
+    return replace(
+        building, limits=tuple(replace(one, value=value) if one.name == name else one for one in building.limits)
+    )

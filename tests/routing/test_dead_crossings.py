@@ -21,7 +21,7 @@ UNNOTICED = {
     # A stair light is turned about: its always hot wire is what comes off the far switch, and the other way round. It
     # works as before, and what is fed beyond is live only while the stair's switches agree. With them at rest all reads
     # as it should; a row that says "any" shows it where they happen not to agree.
-    "sail-loft": {"exchange LANTERN", "exchange SW4: LIGHTS.SW4 black | LIGHTS.SW5 red"},
+    "sail-loft": {"exchange LANTERN", "exchange SW4: LIGHTS.SW4 black | LIGHTS.U5 red"},
 }
 ROWS = {"cider-mill": 70, "garden-studio": 15, "sail-loft": 195, "sheep-shed": 75}
 """A person has to read them: no more than these."""

@@ -178,9 +178,10 @@ def test_picture_has_every_hole_box_and_cable_where_the_plan_has_them(scene):
         assert boxes[box.id]["solids"][0][:3] == pytest.approx(box.at, abs=1 / 64)
     cables = {cable["id"]: cable for cable in data["cables"]}
     for cable in plan.cables:
-        # Drawn beside those it would lie on, by a few of the distances kept between them.
+        # Drawn beside those it would lie on, by a few of the distances kept between them; a corner between two legs
+        # that go nearly the same way in the picture moves farther than they do.
         drawn = np.array(cables[cable.id]["points"])
-        assert np.abs(drawn - np.array(cable.points)).max() < 8 * CABLES_APART_IN
+        assert np.abs(drawn - np.array(cable.points)).max() < 12 * CABLES_APART_IN
         assert cables[cable.id]["circuit"] == cable.circuit
     solids = [solid for member in data["members"] for solid in member["solids"]]
     volume = sum(
