@@ -312,12 +312,34 @@ def cheapest_of(trees: TreePrices, starts: Sequence[Sequence[Pair]]) -> list[Pai
     """Return the cheapest of what several trees to begin with are improved to; of equals the first.
 
     Those that cannot be are left out where another can; where none can, the nearest to it are tried, for that is slow.
-    Before all comes what the scene pins: one that is drawn without regard for pins may be improved to keep them.
+    Before all comes what the scene pins: one that is drawn without regard for pins may be improved to keep them, or is
+    turned to, and improved from there.
     """
     different = sorted(dict.fromkeys(map(tuple, starts)), key=trees.price)
     sound = [start for start in different if trees.price(start) < CANNOT]
-    found = (improved(trees, start) for start in sound or different[:NEAREST])
+    found = [improved(trees, start) for start in sound or different[:NEAREST]]
+    if all(trees.unpinned(tree) for tree in found):
+        found += [improved(trees, with_pins(trees, tree)) for tree in found]
     return min(found, key=lambda tree: (trees.unpinned(tree), trees.price(tree)))
+
+
+def with_pins(trees: TreePrices, feeds: Sequence[Pair]) -> list[Pair]:
+    """A tree in which boxes are fed from where the scene has them fed from, and as little else is otherwise as can be.
+
+    Of two pins that are in each other's way the later one is kept.
+    """
+    panel, found = trees.circuit.panel, list(feeds)
+    for box, by in trees.pins.items():
+        feeder = {fed: one for one, fed in found}
+        if feeder.get(box, by) == by or by not in {panel, *feeder}:
+            continue
+        rest = [pair for pair in found if pair != (feeder[box], box)]
+        if by in _behind(found, box):
+            # What fed the box feeds the one that is to feed it, and the way between the two runs the other way.
+            turned_about = turned(panel, [*rest, (feeder[box], by)])
+            rest = [pair for pair in turned_about if pair[1] != box]
+        found = turned(panel, [*rest, (by, box)])
+    return found
 
 
 def _exchange(

@@ -13,8 +13,8 @@ from scipy.sparse.csgraph import minimum_spanning_tree
 
 from barnloom.model.building import Building, Circuit
 from barnloom.model.limits import Limits
-from barnloom.routing.trees import Pair, plain_tree
-from barnloom.routing.wiring.choice import CANNOT, TreePrices, Way, improved
+from barnloom.routing.trees import Pair, plain_tree, turned
+from barnloom.routing.wiring.choice import CANNOT, TreePrices, Way, improved, with_pins
 from barnloom.routing.wiring.kinds import Sizes, Store
 from barnloom.routing.wiring.room import Rooms
 from tests.routing.wired_scenes import bay, building_of, wall_scene
@@ -147,6 +147,21 @@ def test_what_is_pinned_stays() -> None:
     trees = priced(building, ways)
     begin = plain_tree("PANEL", BOXES, {p: w.price for p, w in ways.items()}, home_runs=None, pins={"L1": "R"})
     assert ("R", "L1") in improved(trees, begin)
+
+
+def test_a_tree_is_turned_to_keep_a_pin_by_two_other_cables_at_most() -> None:
+    ids = ("PANEL", *BOXES)
+    for by, box in [(by, box) for by in ids for box in BOXES if by != box]:
+        pinned = replace(BUILDING, boxes=tuple(replace(b, fed_from=by if b.id == box else "") for b in BUILDING.boxes))
+        trees = priced(pinned, {pair: Way(1.0, 1.0) for pair in PAIRS})
+        assert trees.pins == {box: by}
+        for tree in all_trees()[::7]:
+            found = with_pins(trees, tree)
+            assert {fed: one for one, fed in found}[box] == by
+            assert set(found) == set(turned("PANEL", found))
+            assert sorted(fed for _, fed in found) == sorted(BOXES)
+            assert len({frozenset(pair) for pair in found} - {frozenset(pair) for pair in tree}) <= 2
+            assert with_pins(trees, found) == found
 
 
 def test_each_cable_too_many_and_each_cable_in_a_box_that_holds_none_counts() -> None:

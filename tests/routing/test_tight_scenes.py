@@ -81,6 +81,12 @@ def test_a_tree_drawn_in_rows_is_turned_until_what_the_scene_pins_is_kept() -> N
     assert feeder(plan, "SW5") == {"SW4"}  # fed_from, in the scene
 
 
+def test_a_tree_that_no_one_exchange_brings_to_a_pin_is_turned_about_and_keeps_it() -> None:
+    plan = plan_building(barred(SHED, "DECK-J27-2", "NORTH-S21", "SOUTH-K6"), effort="quick")
+    assert sound(plan)
+    assert feeder(plan, "SW5") == {"SW4"}
+
+
 def test_another_feed_is_one_whose_conductors_are_sold_with_all_that_hangs_on_it() -> None:
     plan = plan_building(with_bits(straight_down(SHED), 0.75), effort="quick")
     assert len(plan.unreached) <= 1
