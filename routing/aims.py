@@ -186,7 +186,7 @@ def _page(
     *,
     wide: bool,
 ) -> Page:
-    along = np.arange(number * PAGE, (number + 1) * PAGE) * building.tools.grid_in
+    along = np.arange(number * PAGE, (number + 1) * PAGE, dtype=np.float64) * building.tools.grid_in
     found = [
         aimed_in(building, limits, member, bit, along, wish_in, strip, wide=wide) for bit in building.tools.bits_in
     ]

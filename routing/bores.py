@@ -132,7 +132,7 @@ class BoreMaker:
         """
         member = self.building.members[number]
         steps = np.round(along_in / self.grid).astype(np.int64)
-        along = steps * self.grid
+        along = steps.astype(np.float64) * self.grid
         legal, across, plates = self._looked_at(number, steps, wish_in, strip, room_in)
         hole, taken = np.full(len(along), -1), np.zeros(len(along), dtype=bool)
         for index, old in enumerate(member.holes):

@@ -6,13 +6,14 @@ them.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from barnloom.model.boring import reason
-from barnloom.model.building import Assembly, Building, Member, Ply, Right, Role, Vec
+from barnloom.model.building import Assembly, Building, CableType, Member, Ply, Right, Role, Vec
+from barnloom.model.cables import fill_ok, stack_diagonal
 from barnloom.model.lengths import format_length
 from barnloom.model.limits import Limits, at_least
 from barnloom.routing.bores import single_bored
@@ -24,6 +25,7 @@ from barnloom.routing.tracks import ground_of, tracks_of
 from barnloom.routing.usage import Usage
 
 SMALLER_BITS_IN = (0.625, 0.5)
+LARGER_BITS_IN = (0.75, 0.875, 1.0, 1.25, 1.5)
 BOARD_OFF_IN, BOARD_WIDTH_IN, BOARD_THICK_IN = 12.0, 3.5, 0.75
 """A board that is tried: how far from the box, and its size (1x4)."""
 NEAR_IN = 8.0
@@ -38,41 +40,53 @@ NAMED_MOST = 6
 """Members named in full; the rest are counted."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lost:
+    """A box of a circuit without a route, and where its cable was to come from ("" if that is not known)."""
+
+    box: str
+    circuit: str
+    feeder: str
+    cables: tuple[str, ...]
+    """Those that may have to come to it, the plain one first."""
+
+
 def unreached_why(
     building: Building,
     limits: Limits,
     network: Network,
     usage: Usage,
-    cables: Mapping[str, str],
-    lost: Sequence[tuple[str, str]],
+    lost: Sequence[Lost],
 ) -> list[Unreached]:
-    """What to say about each (box, circuit) without a route.
-
-    Parameters
-    ----------
-    cables : mapping of circuit to the id of its plain cable
-    """
+    """What to say about each box of a circuit without a route."""
     tracks = network.tracks
     circuits = {circuit.id: circuit for circuit in building.circuits}
     results = []
     tried: dict[tuple[object, ...], tuple[str, ...]] = {}
-    for box, circuit_id in lost:
-        circuit = circuits[circuit_id]
-        near = _reached(network, usage, cables[circuit_id], box)
+    out = {(one.box, one.circuit) for one in lost}
+    for one in lost:
+        box, circuit = one.box, circuits[one.circuit]
+        for cable in one.cables:
+            near = _reached(network, usage, cable, box)
+            if not near[network.into(circuit.panel)]:
+                break
+        else:
+            behind = (one.feeder, one.circuit) in out
+            words = f"its cable is to come from {one.feeder}, which is not reached" if behind else FIXED
+            results.append(Unreached(box=box, circuit=one.circuit, reason=words, closed_by=(), would_open=()))
+            continue
         numbers = _boundary(tracks, near)
         names = tuple(building.members[n].id for n in numbers)
         # Boxes closed in by the same members have the same ways out; each try plans tracks anew, so there is a bound.
-        key = (names, circuit.panel, cables[circuit_id]) if names else (box,)
-        if near[network.into(circuit.panel)]:
-            results.append(Unreached(box=box, circuit=circuit_id, reason=FIXED, closed_by=(), would_open=()))
-            continue
+        key = (names, circuit.panel, cable) if names else (box,)
         if key not in tried and len(tried) < TRIED_MOST:
-            tried[key] = tuple(_ways_out(building, limits, box, circuit.panel, cables[circuit_id], numbers))
+            tried[key] = tuple(_ways_out(building, limits, box, circuit.panel, cable, numbers))
+        words = "" if _fits(building, limits, cable) else _too_thick(building, limits, cable, one.cables[0])
         results.append(
             Unreached(
                 box=box,
-                circuit=circuit_id,
-                reason=_reason(building, limits, tracks, box, numbers, near),
+                circuit=one.circuit,
+                reason=words or _reason(building, limits, tracks, box, numbers, near),
                 closed_by=names,
                 would_open=tried.get(key, ()),
             )
@@ -93,6 +107,26 @@ def _alone(tracks: Tracks, usage: Usage, cable: str) -> Floats:
     if len(bores) == 0:
         return np.zeros(len(edges.bore))
     return np.where(edges.bore >= 0, bores[np.maximum(edges.bore, 0)], 0.0)
+
+
+def _kind(building: Building, cable: str) -> CableType:
+    return next(kind for kind in building.cable_types if kind.id == cable)
+
+
+def _fits(building: Building, limits: Limits, cable: str) -> bool:
+    """Whether some bit makes a hole that a cable goes through."""
+    tools, kind = building.tools, _kind(building, cable)
+    return any(fill_ok(bit, [kind], limits, tools.per_hole) for bit in tools.bits_in)
+
+
+def _too_thick(building: Building, limits: Limits, cable: str, plain: str) -> str:
+    """Return that a cable goes through no hole that can be bored, and whether the plain one would."""
+    metric, share = building.metric, limits["hole.fill_share"]
+    wanted, largest = stack_diagonal([_kind(building, cable)]) / share, building.tools.bits_in[-1]
+    hole, bit = format_length(wanted, metric=metric, rounding="up"), format_length(largest, metric=metric)
+    words = f"{cable} wants a hole of {hole} (it may take {100 * share:g} % of it, own caution)"
+    words += f", and the largest bit is {bit}"
+    return words if cable == plain else f"{words}; {plain} would find a way"
 
 
 def _boundary(tracks: Tracks, near: Truths) -> list[int]:
@@ -171,6 +205,12 @@ def _ways_out(
     """Changes that open a way to the panel, each tried."""
     found = []
     metric = building.metric
+    for bit in () if _fits(building, limits, cable) else LARGER_BITS_IN:
+        if bit > building.tools.bits_in[-1]:
+            tools = replace(building.tools, bits_in=(*building.tools.bits_in, bit))
+            if _opens(replace(building, tools=tools), limits, box, panel, cable):
+                found.append(f"a larger hole: with a {format_length(bit, metric=metric)} bit there is a way")
+                break
     for bit in SMALLER_BITS_IN:
         if bit < building.tools.bits_in[0]:
             smaller = replace(

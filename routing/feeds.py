@@ -132,7 +132,7 @@ class _Chooser:
             Whether the known one is taken as it is, if it can be.
         """
         kind = plain_kind(self.store, circuit, self.sizes)
-        switches = _switches(self.building, circuit)
+        switches = switched(self.building, circuit)
         for limit in [np.inf] if switches else _limits(self.building, circuit, kind):
             ways = self._ways(circuit, kind, limit)
             reached = _connected(circuit.panel, circuit.boxes, ways)
@@ -212,7 +212,7 @@ def _home_runs(circuit: Circuit, tree: Sequence[Pair]) -> int:
     return sum(feeder == circuit.panel for feeder, _ in tree)
 
 
-def _switches(building: Building, circuit: Circuit) -> bool:
+def switched(building: Building, circuit: Circuit) -> bool:
     """Whether some cable of a circuit may need more than two conductors."""
     own = [device for device in building.devices if device.circuit == circuit.id]
     alarms = sum(device.kind is DeviceKind.ALARM for device in own)

@@ -9,8 +9,8 @@ from barnloom.model.building import Box, Building
 from barnloom.model.errors import SceneError
 from barnloom.routing.check import check
 from barnloom.routing.cost import plan_cost
-from barnloom.routing.explain import unreached_why
-from barnloom.routing.feeds import plain_kind
+from barnloom.routing.explain import Lost, unreached_why
+from barnloom.routing.feeds import plain_kind, switched
 from barnloom.routing.holes import final_holes
 from barnloom.routing.job import Job
 from barnloom.routing.layout import Layout
@@ -102,9 +102,8 @@ def _finished(job: Job, best: Layout, bores: list[Bore], half: Assembled, sizes:
     left = left_out(building, best)
     building = replace(building, cable_types=tuple(kind for kind in building.cable_types if not kind.parts))
     parts = plan_cost(building, half.cables, bores, half.makeups)
-    store = Store(building)
-    kinds = {circuit.id: plain_kind(store, circuit, sizes).id for circuit in building.circuits}
-    why = unreached_why(building, limits, best.network, best.usage, kinds, left)
+    lost = [_lost(building, best, box, name, sizes) for box, name in left]
+    why = unreached_why(building, limits, best.network, best.usage, lost)
     return Plan(
         version=PLAN_VERSION,
         building=building,
@@ -124,6 +123,19 @@ def _finished(job: Job, best: Layout, bores: list[Bore], half: Assembled, sizes:
         makeups=half.makeups,
         circuits=half.circuits,
     )
+
+
+def _lost(building: Building, best: Layout, box: str, name: str, sizes: Sizes) -> Lost:
+    """What is known of a box of a circuit that no cable came to."""
+    circuit = next(one for one in building.circuits if one.id == name)
+    store, leg = Store(building), best.legs.get(f"{name}.{box}")
+    kinds = [plain_kind(store, circuit, sizes)]
+    if leg is not None:
+        kinds += [store.types[part] for part in leg.kind.parts or (leg.kind.id,)]
+    elif switched(building, circuit) and (three := store.single(circuit, f"{name}.{box}", 3, sizes)) is not None:
+        kinds.append(three)
+    cables = tuple(dict.fromkeys(kind.id for kind in kinds))
+    return Lost(box=box, circuit=name, feeder=leg.from_box if leg is not None else "", cables=cables)
 
 
 def fewer_runs(building: Building, cables: Sequence[Cable]) -> list[str]:

@@ -261,6 +261,32 @@ def test_a_reason_has_the_rule_and_its_numbers() -> None:
     assert why.would_open, "a smaller hole opens it"
 
 
+def test_a_cable_thicker_than_every_bit_is_told_with_the_bit_that_it_wants_and_what_hangs_on_it_is_told_apart() -> None:
+    # Two switches turn a light on and off: three conductors between them, two to the light. UF-B 14/3 is 0.55 by 0.176 in,
+    # 0.578 in from corner to corner: 90 % of 0.642 in, so 5/8 in is too small for it, but not for 14/2 (0.423 by 0.168).
+    boxes = {
+        "P": panel("S", 8, 48),
+        "S1": box("S", 40, 48, device="switch"),
+        "S2": box("S", 72, 48, device="switch"),
+        "L": box("S", 104, 80, device="light"),
+    }
+    said = scene(
+        walls={"S": wall((0, 0), "east", 120)},
+        boxes=boxes,
+        circuits={"A": {"cable": "UF 14/2", "order": ["S1", "S2", "L"]}},
+        controls={"ROW": {"lights": ["L"], "points": ["S1", "S2"]}},
+        tools={"bits": ['5/8"']},
+    )
+    plan = planned(said)
+    why = {one.box: one for one in plan.unreached_why}
+    assert set(why) == {"S2", "L"}
+    assert why["S2"].reason.startswith('UF 14/3 wants a hole of 11/16" (it may take 90 % of it, own caution)')
+    assert why["S2"].reason.endswith("UF 14/2 would find a way")
+    assert why["S2"].would_open == ('a larger hole: with a 3/4" bit there is a way',)
+    assert why["L"].reason == "its cable is to come from S2, which is not reached"
+    assert planned({**said, "tools": {"bits": ['3/4"']}}).unreached == ()
+
+
 def test_what_would_open_a_way_does_so() -> None:
     plan = planned(walled_off("unknown"))
     (why,) = plan.unreached_why
