@@ -262,8 +262,9 @@ def test_a_reason_has_the_rule_and_its_numbers() -> None:
 
 
 def test_a_cable_thicker_than_every_bit_is_told_with_the_bit_that_it_wants_and_what_hangs_on_it_is_told_apart() -> None:
-    # Two switches turn a light on and off: three conductors between them, two to the light. UF-B 14/3 is 0.55 by 0.176 in,
-    # 0.578 in from corner to corner: 90 % of 0.642 in, so 5/8 in is too small for it, but not for 14/2 (0.423 by 0.168).
+    # Two switches turn a light on and off: three conductors between them, two to the light. UF-B 14/3 is 0.55 by 0.176
+    # in, 0.578 in from corner to corner: 90 % of 0.642 in, so 5/8 in is too small for it, but not for 14/2 (0.423 by
+    # 0.168).
     boxes = {
         "P": panel("S", 8, 48),
         "S1": box("S", 40, 48, device="switch"),
