@@ -50,7 +50,6 @@ def chosen_trees(
     *,
     feeds: Mapping[str, Sequence[Pair]] = MappingProxyType({}),
     settled: Collection[str] = (),
-    most: Mapping[str, int] = MappingProxyType({}),
 ) -> Trees:
     """The tree of every circuit, each cable priced as if alone in the building.
 
@@ -64,14 +63,10 @@ def chosen_trees(
         Trees to begin with besides.
     settled : collection of circuits
         Those that keep the tree they begin with, unless it cannot be any more.
-    most : mapping of box to cables, optional
-        Most cables of boxes to which no more find a way, however many there would be room for.
     """
     building = network.tracks.building
     chooser = _Chooser(network, Usage(network.tracks), sizes, rooms, feeds)
     chooser.empty = True
-    for box, count in most.items():
-        chooser.room[box] = min(chooser.room[box], count)
     # A box on several circuits keeps a place for a cable of each that is still to come.
     waiting = Counter(box for circuit in building.circuits for box in circuit.boxes)
     for box, count in waiting.items():

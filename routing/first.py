@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from barnloom.model.building import Building
@@ -12,7 +12,7 @@ from barnloom.routing.feeds import chosen_trees
 from barnloom.routing.finish import whole
 from barnloom.routing.job import Job
 from barnloom.routing.plan import Plan
-from barnloom.routing.settle import Settled, feeds_by_circuit, left_out, settled
+from barnloom.routing.settle import Settled, feeds_by_circuit, settled
 from barnloom.routing.trees import Pair
 from barnloom.routing.wiring.assembly import Assembled
 from barnloom.routing.wiring.circuit_rules import rule_faults
@@ -20,9 +20,6 @@ from barnloom.routing.wiring.flows import feeds_of
 from barnloom.routing.wiring.growth import grown_sizes
 from barnloom.routing.wiring.kinds import Sizes
 from barnloom.routing.wiring.sizing import Rating, ratings
-
-CROWDED = 6
-"""Boxes that are to have fewer cables, since no more find a way to them, before trees are taken as they are."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -62,7 +59,9 @@ def first_state(job: Job, rated: Mapping[str, Rating]) -> State:
     """Trees and routes, anew as long as what is routed asks for larger conductors."""
     sizes, feeds = sizes_of(rated), _earlier_feeds(job)
     while True:
-        best = _routed(job, sizes, feeds)
+        job.talk("choosing which box feeds which")
+        trees = chosen_trees(job.network, sizes, job.rooms, feeds=feeds, settled=sizes.thick())
+        best = settled(job, trees, sizes)
         plan, half = whole(job, best, rated, sizes)
         grown = grown_sizes(plan, half, rated, sizes)
         if grown is None:
@@ -70,38 +69,6 @@ def first_state(job: Job, rated: Mapping[str, Rating]) -> State:
         job.talk("routing again with larger conductors")
         rated, sizes = grown
         feeds = feeds_by_circuit(job.building, best.layout)
-
-
-def _routed(job: Job, sizes: Sizes, feeds: Mapping[str, Sequence[Pair]]) -> Settled:
-    """Trees and routes; where a box has more cables than find ways to it, other trees with no more there.
-
-    Raises
-    ------
-    SceneError
-        If no cable has the conductors that a leg needs.
-    """
-    most: dict[str, int] = {}
-    found: Settled | None = None
-    while True:
-        job.talk("choosing which box feeds which")
-        trees = chosen_trees(job.network, sizes, job.rooms, feeds=feeds, settled=sizes.thick(), most=most)
-        try:
-            other = settled(job, trees, sizes)
-        except SceneError:
-            if found is None:
-                raise
-            return found
-        if found is None or _rank(job, other) < _rank(job, found):
-            found = other
-        fewer = {box: count for box, count in other.crowded.items() if count < most.get(box, count + 1)}
-        if not fewer or len(most) >= CROWDED:
-            return found
-        most |= fewer
-
-
-def _rank(job: Job, best: Settled) -> tuple[int, float]:
-    """By what routes are compared: how many boxes are left out, then the price of all."""
-    return len(left_out(job.building, best.layout)), best.layout.price()
 
 
 def _earlier_feeds(job: Job) -> dict[str, tuple[Pair, ...]]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 from barnloom.model.building import Building, CableRule
 from barnloom.model.errors import SceneError
@@ -31,18 +31,15 @@ class Settled:
 
     layout: Layout
     orders: Mapping[str, Sequence[str]]
-    crowded: Mapping[str, int] = field(default_factory=dict)
-    """Boxes to which one more cable found no way, and how many there are (two side by side count twice)."""
 
 
 def settled(job: Job, trees: Trees, sizes: Sizes) -> Settled:
     """Cables and routes of trees; where a box had to be fed from elsewhere, cables are those of the feeds it has."""
     feeds = trees.feeds
-    layout, crowded = Layout(job.network, job.rooms), dict[str, int]()
+    layout = Layout(job.network, job.rooms)
     for _ in range(FED_ANEW):
         wires = wires_of(job.building, feeds, sizes, trees.orders)
         layout = _routed(job, legs_of(job.building, feeds, wires), sizes, trees.orders, layout)
-        crowded |= _crowded(layout)
         fed = feeds_by_circuit(job.building, layout)
         if fed == feeds:
             break
@@ -51,18 +48,7 @@ def settled(job: Job, trees: Trees, sizes: Sizes) -> Settled:
         if all(leg.id not in other.kinds or other.kinds[leg.id] == leg.kind for leg in layout.legs.values()):
             break
         feeds = fed
-    return Settled(layout, trees.orders, crowded)
-
-
-def _crowded(layout: Layout) -> dict[str, int]:
-    """Of each lost cable the box with more cables at it, and how many; panels are left out."""
-    inside, found = layout.inside(), dict[str, int]()
-    for leg in layout.lost:
-        ends = [end for end in (leg.from_box, leg.to_box) if layout.boxes[end].kind == "box" and inside.get(end)]
-        if ends and layout.lacks_holes(leg):
-            most = max(ends, key=lambda end: len(inside[end]))
-            found[most] = len(inside[most])
-    return found
+    return Settled(layout, trees.orders)
 
 
 def wires_of(
