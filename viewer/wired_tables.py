@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from barnloom.routing.plan import Joint, Plan
 from barnloom.routing.store import natural_key
-from barnloom.routing.wiring.deadtest import dead_tests, end_words, terminal_words
+from barnloom.routing.wiring.deadtest import dead_tests
+from barnloom.routing.wiring.probing import end_words, terminal_words
 from barnloom.viewer.rows import Row
 
 FILL_COLUMNS = ("box", "what", "count", "awg", "each_in3", "total_in3", "clause")

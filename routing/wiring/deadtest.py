@@ -8,30 +8,27 @@ is a reading near 0 ohm, "open" is none.
 
 from __future__ import annotations
 
-import math
-from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import combinations, groupby, product
+from itertools import combinations, product
 
-import numpy as np
-
-from barnloom.model.building import Box
-from barnloom.model.wiring import Device, DeviceKind
+from barnloom.model.wiring import Device
 from barnloom.routing.plan import Joint, Plan
 from barnloom.routing.store import natural_key
-
-ALL_POSITIONS_OF = 4
-"""Points of a control up to which every combination is tried; beyond, each alone is turned from all at rest."""
+from barnloom.routing.wiring.probing import (
+    ALL_POSITIONS_OF,
+    ANY,
+    Place,
+    Positions,
+    Work,
+    end_words,
+    follows,
+    held_together,
+    places_of,
+    terminal_words,
+)
 
 JOINED, OPEN = "joined", "open"
-ANY = "any"
-
-Metal = tuple[str, ...]
-"""A conductor's end (box, cable, colour), or a terminal (device, name)."""
-Positions = Mapping[str, int]
-"""By device: 0 is down, position 1 or reset; 1 is up, position 2 or tripped. Devices left out are at 0."""
-
 _ORDER = ("ground", "neutral", "protected neutral", "line", "protected line", "switched", "traveler", "interconnect")
 _RETURN = "between two boxes: a long lead, or join this one to the bare at {a} and read it against the bare here"
 _RETURN_OF_GROUND = (
@@ -39,7 +36,6 @@ _RETURN_OF_GROUND = (
 )
 _AS_TESTED = "breaker off, its wires and the neutral off their terminals, lamps and plugs out"
 _BOTH_AS_TESTED = "both breakers off, wires and neutrals of both off their terminals, lamps and plugs out"
-_TOGETHER = ", held together"
 _EACH_WITH_EACH = "each way of one control with each way of the others"
 _EITHER_WAY = (
     "such a switch does not say which is position 1: turn one so that the row with all in position 1 reads joined"
@@ -70,7 +66,7 @@ def dead_tests(plan: Plan) -> tuple[DeadTest, ...]:
     switch, travelers, interconnect. Of what follows one control the first on the walk is read in each position of its
     switches, the others against that one.
     """
-    work = _Work(plan)
+    work = Work(plan)
     rows = [row for circuit in work.circuits for row in _at_the_panel(work, circuit)]
     rows += [row for one, other in combinations(work.circuits, 2) for row in _apart(work, one, other)]
     for place, box in enumerate(work.walk):
@@ -80,234 +76,8 @@ def dead_tests(plan: Plan) -> tuple[DeadTest, ...]:
     return tuple(rows)
 
 
-def end_words(cable: str, colour: str) -> str:
-    """
-    Name one end of a conductor.
-
-    Examples
-    --------
-    >>> end_words("LIGHTS.G1", "black")
-    'black of LIGHTS.G1'
-    """
-    return f"{colour} of {cable}"
-
-
-def terminal_words(device: str, terminal: str) -> str:
-    """
-    Name a terminal.
-
-    Examples
-    --------
-    >>> terminal_words("SW1", "common"), terminal_words("G1", "box"), terminal_words("PANEL", "breaker LIGHTS")
-    ('common of SW1', 'box G1', 'breaker LIGHTS of PANEL')
-    """
-    return f"box {device}" if terminal == "box" else f"{terminal} of {device}"
-
-
-class _Network:
-    """What is one piece of metal, and which contacts of switches join such pieces in which position."""
-
-    def __init__(self, plan: Plan) -> None:
-        self._above: dict[Metal, Metal] = {}
-        panels = {box.id for box in plan.building.boxes if box.kind == "panel"}
-        names: dict[str, set[str]] = defaultdict(set)
-        for makeup in plan.makeups:
-            for joint in makeup.joints:
-                ends = [(makeup.box, *end) for end in joint.ends]
-                # At the panel wires are off their terminals; grounds stay on their bar.
-                off = makeup.box in panels and joint.net != "ground"
-                terminals = [] if off else list(joint.terminals)
-                for device, name in terminals:
-                    names[device].add(name)
-                self._join([*ends, *terminals])
-        for cable in plan.cables:
-            for conductor in cable.conductors:
-                self._join([(box, cable.id, conductor.colour) for box in (cable.from_box, cable.to_box)])
-        self._contacts: dict[Metal, list[tuple[Metal, str, int]]] = defaultdict(list)
-        self.position_words: dict[str, tuple[str, str]] = {}
-        self.three_way = frozenset(device for device, own in names.items() if "common" in own)
-        for device, own in sorted(names.items()):
-            for one, other, position in _contacts_of(own):
-                self.position_words[device] = _position_words(own)
-                a, b = self._piece((device, one)), self._piece((device, other))
-                self._contacts[a].append((b, device, position))
-                self._contacts[b].append((a, device, position))
-
-    def joined(self, a: Metal, b: Metal, positions: Positions) -> bool:
-        """Whether a meter between two places reads joined."""
-        target, waiting = self._piece(b), [self._piece(a)]
-        seen = set(waiting)
-        while waiting:
-            piece = waiting.pop()
-            if piece == target:
-                return True
-            for other, device, position in self._contacts.get(piece, ()):
-                if other not in seen and positions.get(device, 0) == position:
-                    seen.add(other)
-                    waiting.append(other)
-        return False
-
-    def _piece(self, metal: Metal) -> Metal:
-        above = self._above.setdefault(metal, metal)
-        while above != metal:
-            self._above[metal] = self._above[above]
-            metal, above = above, self._above[above]
-        return metal
-
-    def _join(self, metals: Sequence[Metal]) -> None:
-        for metal in metals:
-            self._above[self._piece(metal)] = self._piece(metals[0])
-
-
-def _contacts_of(names: set[str]) -> Iterator[tuple[str, str, int]]:
-    """Pairs of terminals that a device joins, and its position then, by the terminals that it has."""
-    both = (
-        ("line", "load", 1),
-        ("common", "traveler 1", 0),
-        ("common", "traveler 2", 1),
-        ("in 1", "out 1", 0),
-        ("in 2", "out 2", 0),
-        ("in 1", "out 2", 1),
-        ("in 2", "out 1", 1),
-        ("line hot", "load hot", 0),
-        ("line neutral", "load neutral", 0),
-    )
-    return (contact for contact in both if names.issuperset(contact[:2]))
-
-
-def _position_words(names: set[str]) -> tuple[str, str]:
-    if "load hot" in names:
-        return "reset", "tripped"
-    return ("down", "up") if "load" in names else ("position 1", "position 2")
-
-
-class _Work:
-    """A plan looked up in the ways that the tests need."""
-
-    def __init__(self, plan: Plan) -> None:
-        self.network = _Network(plan)
-        self.boxes = {box.id: box for box in plan.building.boxes}
-        self.joints = {makeup.box: makeup.joints for makeup in plan.makeups}
-        self.carried = {cable.id: cable.circuit.split() for cable in plan.cables}
-        self.devices = {device.id: device for device in plan.building.devices}
-        self.panels = {circuit.id: circuit.panel for circuit in plan.building.circuits}
-        wired = {joint.circuit for joints in self.joints.values() for joint in joints}
-        self.circuits = tuple(sorted(wired.intersection(self.panels), key=natural_key))
-        self.walk = _walk([self.boxes[box] for box in self.joints], [storey.id for storey in plan.building.storeys])
-        known = self.network.position_words
-        self.three_way = self.network.three_way
-        self.points = {
-            control.id: tuple(point for point in control.points if point in known) for control in plan.building.controls
-        }
-        self.control_circuit = {control.id: control.circuit for control in plan.building.controls}
-        self._controls: dict[str, list[str]] = defaultdict(list)
-        for control in plan.building.controls:
-            if self.points[control.id]:
-                self._controls[control.circuit].append(control.id)
-        self._at_panel: dict[tuple[str, str], list[Place]] = {}
-        self._boxes_with: dict[str, dict[str, None]] = defaultdict(dict)
-        for box in self.walk:
-            for joint in self.joints[box]:
-                self._boxes_with[joint.circuit][box] = None
-        self.first = {control: self._first_of(control) for control in self.points}
-        self._met_in = {control: self._boxes_of(control) for control in self.points}
-        self.guards = {device: self.devices[device].circuit for device in known if "reset" in known[device]}
-
-    def controls_of(self, circuit: str) -> list[str]:
-        """Controls of a circuit that are wired."""
-        return self._controls[circuit]
-
-    def others(self, control: str, *, on: bool) -> list[dict[str, int]]:
-        """
-        Positions in which those other controls are on, or off, whose wires share a box with this one's.
-
-        A single switch does it alone. One that does not say its position is left out until what follows it has been
-        read; then it is on in two ways, so that each of its travelers is live in one of them.
-        """
-        ways: tuple[dict[str, int], dict[str, int]] = ({}, {})
-        for other in self.controls_of(self.control_circuit[control]):
-            known = len(self.points[other]) == 1 or self._is_read_before(other, control)
-            if other != control and known and self._met_in[other] & self._met_in[control]:
-                for way, positions in zip(ways, self._at(other, on=on), strict=False):
-                    way |= positions
-        return [ways[0]] if ways[0] == ways[1] or not on else list(ways)
-
-    def _at(self, control: str, *, on: bool) -> list[dict[str, int]]:
-        """Positions in which a control is on (or off), and the same with both three-way switches turned."""
-        place, lines = self.first[control], self.at_panel(self.control_circuit[control], "breaker")
-        if place is None:
-            return []
-        for positions in self.combinations(control):
-            if on == any(self.network.joined(line.metal, place.metal, positions) for line in lines):
-                turned = {name: at ^ (name in self.three_way) for name, at in positions.items()}
-                return [positions, turned]
-        return []
-
-    def _is_read_before(self, one: str, other: str) -> bool:
-        first, second = (
-            self.walk.index(place.box) if place else len(self.walk) for place in map(self.first.get, (one, other))
-        )
-        return first < second
-
-    def _boxes_of(self, control: str) -> set[str]:
-        """Boxes in which wires of a control are: what follows it, and its travelers."""
-        own = (f"switched {control}", f"traveler {control} ")
-        return {box for box in self.walk if any(joint.net.startswith(own) for joint in self.joints[box])}
-
-    def _first_of(self, control: str) -> Place | None:
-        """What follows a control and comes first on the walk; None: nothing does."""
-        met = ((box, joint) for box in self.walk for joint in self.joints[box] if joint.net == f"switched {control}")
-        return next((place for box, joint in met for place in _places(box, joint) if _follows(self, place)), None)
-
-    def shared(self, one: str, other: str) -> list[str]:
-        """Boxes that two circuits share, as the walk meets them."""
-        return [box for box in self._boxes_with[one] if box in self._boxes_with[other]]
-
-    def controls_in(self, circuit: str, boxes: Iterable[str]) -> list[str]:
-        """Controls of a circuit whose wires are in one of these boxes."""
-        return [control for control in self.controls_of(circuit) if not self._met_in[control].isdisjoint(boxes)]
-
-    def at_panel(self, circuit: str, terminal: str) -> list[Place]:
-        """Conductors at a circuit's panel that belong on a terminal whose name begins so."""
-        if (circuit, terminal) in self._at_panel:
-            return self._at_panel[circuit, terminal]
-        panel = self.panels[circuit]
-        own = self._at_panel[circuit, terminal] = []
-        for joint in self.joints.get(panel, ()):
-            if joint.circuit not in (circuit, "") or not any(name.startswith(terminal) for _, name in joint.terminals):
-                continue
-            ends = [
-                end for end in joint.ends if joint.net != "ground" or end[0].startswith(f"{circuit}.")
-            ] or joint.ends
-            if ends:
-                own.append(Place(panel, (panel, *ends[0]), _together([end_words(*end) for end in ends])))
-        return own
-
-    def combinations(self, control: str) -> list[dict[str, int]]:
-        """Positions of a control's points to try; from one to the next, one point is turned."""
-        points = self.points.get(control, ())
-        if len(points) <= ALL_POSITIONS_OF:
-            codes = [code ^ code >> 1 for code in range(1 << len(points))]
-        else:
-            codes = [0, *(1 << n for n in range(len(points)))]
-        return [{point: code >> n & 1 for n, point in enumerate(points)} for code in codes]
-
-    def words(self, positions: Positions) -> str:
-        """Positions in words: "SW1 up, SW2 down"."""
-        return ", ".join(f"{name} {self.network.position_words[name][at]}" for name, at in positions.items()) or ANY
-
-
-@dataclass(frozen=True, slots=True)
-class Place:
-    """Where a probe is held."""
-
-    box: str
-    metal: Metal
-    words: str
-
-
 def _row(
-    work: _Work, circuit: str, a: Place, b: Place, positions: Positions, why: str, *, way_back: str = _RETURN
+    work: Work, circuit: str, a: Place, b: Place, positions: Positions, why: str, *, way_back: str = _RETURN
 ) -> DeadTest:
     """One reading; where only a reset ground-fault device joins the two, its position is named."""
     joined = work.network.joined(a.metal, b.metal, positions)
@@ -330,7 +100,7 @@ def _row(
     )
 
 
-def _at_the_panel(work: _Work, circuit: str) -> Iterator[DeadTest]:
+def _at_the_panel(work: Work, circuit: str) -> Iterator[DeadTest]:
     """Nothing of a circuit may touch anything else of it, whatever its switches do."""
     hots, neutrals, grounds = (work.at_panel(circuit, name) for name in ("breaker", "neutral bar", "ground bar"))
     pairs = [(hot, neutral, "no short from hot to neutral") for hot in hots for neutral in neutrals]
@@ -346,7 +116,7 @@ def _at_the_panel(work: _Work, circuit: str) -> Iterator[DeadTest]:
     yield from _on_the_bar(work, circuit)
 
 
-def _on_the_bar(work: _Work, circuit: str) -> Iterator[DeadTest]:
+def _on_the_bar(work: Work, circuit: str) -> Iterator[DeadTest]:
     """Every bare of a circuit is on the ground bar: all that is grounded further on hangs on it."""
     panel = work.panels[circuit]
     for joint in work.joints.get(panel, ()):
@@ -357,7 +127,7 @@ def _on_the_bar(work: _Work, circuit: str) -> Iterator[DeadTest]:
             yield _row(work, circuit, a, b, {}, "the bare is on the ground bar")
 
 
-def _apart(work: _Work, one: str, other: str) -> Iterator[DeadTest]:
+def _apart(work: Work, one: str, other: str) -> Iterator[DeadTest]:
     """
     Two circuits are joined nowhere but at their grounds.
 
@@ -383,18 +153,12 @@ def _apart(work: _Work, one: str, other: str) -> Iterator[DeadTest]:
     if any(row.expected == JOINED for row in rows):
         yield from rows
     elif rows:
-        a, b = (_together([place.words for place in own]) for own in (of_one, of_other))
+        a, b = (held_together([place.words for place in own]) for own in (of_one, of_other))
         yield replace(rows[0], conductor_a=a, conductor_b=b)
 
 
-def _together(words: Sequence[str]) -> str:
-    """Places that are held as one, in words."""
-    named = " and ".join(one.removesuffix(_TOGETHER) for one in words)
-    return named + _TOGETHER if len(words) > 1 or named != words[0] else named
-
-
 def _alike(
-    work: _Work,
+    work: Work,
     circuit: str,
     a: Place,
     b: Place,
@@ -423,7 +187,7 @@ def _alike(
     yield replace(rows[0], positions="; ".join([*said, *resets]) or ANY)
 
 
-def _ways(work: _Work, control: str) -> str:
+def _ways(work: Work, control: str) -> str:
     """Say which positions of a control to try."""
     points, count = work.points[control], len(work.combinations(control))
     if len(points) == 1:
@@ -434,7 +198,7 @@ def _ways(work: _Work, control: str) -> str:
     return f"{names}: all in position 1, then each alone in position 2"
 
 
-def _in_a_box(work: _Work, box: str, before: Sequence[str]) -> Iterator[DeadTest]:
+def _in_a_box(work: Work, box: str, before: Sequence[str]) -> Iterator[DeadTest]:
     for joint in sorted(work.joints[box], key=lambda joint: (_rank(joint.net), natural_key(joint.circuit), joint.net)):
         if joint.net == "ground":
             yield from _grounded(work, box, joint)
@@ -449,18 +213,18 @@ def _in_a_box(work: _Work, box: str, before: Sequence[str]) -> Iterator[DeadTest
             yield from _in_a_device(work, device)
 
 
-def _grounded(work: _Work, box: str, joint: Joint) -> Iterator[DeadTest]:
+def _grounded(work: Work, box: str, joint: Joint) -> Iterator[DeadTest]:
     """Every metal part of a box is joined to the ground bar."""
     circuits = [circuit for circuit in work.boxes[box].circuits if circuit in work.panels]
     bars = [place for circuit in circuits for place in work.at_panel(circuit, "ground bar")]
-    places = _places(box, joint)
+    places = places_of(box, joint)
     if bars and places:
         here = Place(box, places[0].metal, " and ".join(place.words for place in places))
         why = "every metal part is grounded"
         yield _row(work, " ".join(circuits), bars[0], here, {}, why, way_back=_RETURN_OF_GROUND)
 
 
-def _fed(work: _Work, box: str, joint: Joint) -> Iterator[DeadTest]:
+def _fed(work: Work, box: str, joint: Joint) -> Iterator[DeadTest]:
     """Neutrals and lines are joined to the panel's; a switched line is where its switches say so."""
     kind = "neutral bar" if "neutral" in joint.net else "breaker"
     ends = work.at_panel(joint.circuit, kind)
@@ -469,14 +233,14 @@ def _fed(work: _Work, box: str, joint: Joint) -> Iterator[DeadTest]:
     if joint.net.startswith("switched "):
         yield from _switched(work, box, joint, ends)
         return
-    for place in _places(box, joint):
+    for place in places_of(box, joint):
         near = next((a for a in ends if work.network.joined(a.metal, place.metal, {})), ends[0])
         # Tripped, a ground-fault device shows whether the feed is on its LINE side.
         tripped = {place.metal[0]: 1} if place.metal[-1] in ("line hot", "line neutral") else {}
         yield _row(work, joint.circuit, near, place, tripped, _why_fed(joint.net))
 
 
-def _switched(work: _Work, box: str, joint: Joint, ends: Sequence[Place]) -> Iterator[DeadTest]:
+def _switched(work: Work, box: str, joint: Joint, ends: Sequence[Place]) -> Iterator[DeadTest]:
     """
     The first on the walk that follows a control, in each position of its switches; any other, against that one.
 
@@ -486,8 +250,8 @@ def _switched(work: _Work, box: str, joint: Joint, ends: Sequence[Place]) -> Ite
     control = joint.net.removeprefix("switched ")
     tried, first = work.combinations(control), work.first.get(control)
     why = f"follows {control} and nothing else"
-    for place in _places(box, joint):
-        if first is None or not _follows(work, place):
+    for place in places_of(box, joint):
+        if first is None or not follows(work, place):
             continue
         near = next((a for a in ends if any(work.network.joined(a.metal, place.metal, at) for at in tried)), ends[0])
         if place != first:
@@ -501,19 +265,13 @@ def _switched(work: _Work, box: str, joint: Joint, ends: Sequence[Place]) -> Ite
                 yield _row(work, joint.circuit, near, place, {**positions, **others}, how)
 
 
-def _follows(work: _Work, place: Place) -> bool:
-    """Whether a place on a switched line is what follows the switch, not the switch or a wire on its way."""
-    device = work.devices.get(place.metal[0]) if len(place.metal) == 2 else None
-    return device is not None and device.kind is not DeviceKind.SWITCH
-
-
 def _why_fed(net: str) -> str:
     if net.startswith("protected"):
         return f"fed through the ground-fault device {net.rpartition(' ')[2]}"
     return "the neutral is never switched" if net == "neutral" else "always fed"
 
 
-def _traveler(work: _Work, box: str, joint: Joint, before: Sequence[str]) -> Iterator[DeadTest]:
+def _traveler(work: Work, box: str, joint: Joint, before: Sequence[str]) -> Iterator[DeadTest]:
     """At the second of its two switches a traveler is joined to the first; at the first, to its twin it is not."""
     for here in _at_switch(work, [box], joint.circuit, joint.net):
         for there in _at_switch(work, before, joint.circuit, joint.net):
@@ -524,7 +282,7 @@ def _traveler(work: _Work, box: str, joint: Joint, before: Sequence[str]) -> Ite
                 yield from _alike(work, joint.circuit, here, there, controls, "the two travelers touch nowhere")
 
 
-def _at_switch(work: _Work, boxes: Sequence[str], circuit: str, net: str) -> list[Place]:
+def _at_switch(work: Work, boxes: Sequence[str], circuit: str, net: str) -> list[Place]:
     """Terminals of switches on a net in these boxes."""
     joints = [(box, joint) for box in boxes for joint in work.joints[box]]
     return [
@@ -535,22 +293,22 @@ def _at_switch(work: _Work, boxes: Sequence[str], circuit: str, net: str) -> lis
     ]
 
 
-def _interconnect(work: _Work, box: str, joint: Joint, before: Sequence[str]) -> Iterator[DeadTest]:
+def _interconnect(work: Work, box: str, joint: Joint, before: Sequence[str]) -> Iterator[DeadTest]:
     """From the first alarm on the walk to every other; there, to nothing else."""
-    [here, *_] = _places(box, joint)
+    [here, *_] = places_of(box, joint)
     met = [(other, one) for other in before for one in work.joints[other]]
     for other, one in met:
         if (one.circuit, one.net) == (joint.circuit, joint.net):
-            [there, *_] = _places(other, one)
+            [there, *_] = places_of(other, one)
             yield _row(work, joint.circuit, there, here, {}, "an alarm sets off the others")
             return
     for one in work.joints[box]:
         if one.circuit in (joint.circuit, "") and one is not joint and one.net != "spare":
-            [there, *_] = _places(box, one)
+            [there, *_] = places_of(box, one)
             yield _row(work, joint.circuit, here, there, {}, "the interconnect is a net of its own")
 
 
-def _in_a_device(work: _Work, device: Device) -> Iterator[DeadTest]:
+def _in_a_device(work: Work, device: Device) -> Iterator[DeadTest]:
     """Line to line of what runs on 240 V; both sides of a ground-fault device that has tripped."""
     pairs: list[tuple[str, str, Positions, str]] = [("hot 1", "hot 2", {}, "no short from line to line at the device")]
     if device.id in work.guards:
@@ -563,7 +321,7 @@ def _in_a_device(work: _Work, device: Device) -> Iterator[DeadTest]:
             yield _row(work, device.circuit, a, b, positions, why)
 
 
-def _at_the_end(work: _Work, circuit: str) -> Iterator[DeadTest]:
+def _at_the_end(work: Work, circuit: str) -> Iterator[DeadTest]:
     """The walk may have left a test wire behind."""
     for hot in work.at_panel(circuit, "breaker"):
         for ground in work.at_panel(circuit, "ground bar"):
@@ -571,32 +329,5 @@ def _at_the_end(work: _Work, circuit: str) -> Iterator[DeadTest]:
             yield from _alike(work, circuit, hot, ground, work.controls_of(circuit), why)
 
 
-def _places(box: str, joint: Joint) -> list[Place]:
-    """Where a joint can be probed: its terminals; where it has none, its first wire."""
-    if joint.terminals:
-        return [Place(box, terminal, terminal_words(*terminal)) for terminal in joint.terminals]
-    return [Place(box, (box, *end), end_words(*end)) for end in joint.ends[:1]]
-
-
 def _rank(net: str) -> int:
     return max((n for n, word in enumerate(_ORDER) if net == word or net.startswith(f"{word} ")), default=len(_ORDER))
-
-
-def _walk(boxes: Iterable[Box], storeys: Sequence[str]) -> list[str]:
-    """Boxes storey by storey from the panel, each time to the nearest that is left; panels are left out."""
-    boxes = sorted(boxes, key=lambda box: natural_key(box.id))
-    here = next((box.at for box in boxes if box.kind == "panel"), (0.0, 0.0, 0.0))
-    level = {storey: n for n, storey in enumerate(storeys)}
-    left = sorted((box for box in boxes if box.kind != "panel"), key=lambda box: level.get(box.storey, len(level)))
-    found = []
-    for _, group in groupby(left, key=lambda box: box.storey):
-        near = list(group)
-        away = np.array([box.at for box in near])
-        for _ in near:
-            square = ((away - here) ** 2).sum(axis=1)
-            equal = np.flatnonzero(square <= square.min() * (1 + 1e-9))
-            nearest = min(equal.tolist(), key=lambda number: math.dist(near[number].at, here))
-            away[nearest] = np.inf
-            found.append(near[nearest].id)
-            here = near[nearest].at
-    return found

@@ -14,7 +14,8 @@ from hand_plan import hand_building, hand_plan
 from barnloom.model.building import Box, Circuit
 from barnloom.model.wiring import Control, Device, DeviceKind
 from barnloom.routing.plan import Cable, Conductor, Joint, Makeup, Plan
-from barnloom.routing.wiring.deadtest import DeadTest, dead_tests, end_words, terminal_words
+from barnloom.routing.wiring.deadtest import DeadTest, dead_tests
+from barnloom.routing.wiring.probing import end_words, terminal_words
 
 FEED = ("black", "white")
 Joints = dict[str, list[Joint]]
