@@ -62,7 +62,7 @@ def slab_edges(
     # Across the members inside a bay.
     span = np.diff(lines_u)
     open_u = open_between(rows, slab.faces_u, lines_u[:-1], lines_u[1:])
-    fanned = _fanned(lines_u, lines_v, exits, limits["cable.fan"])
+    fanned = _fanned(lines_u, lines_v, exits if sight != "never" else (), limits["cable.fan"])
     if (
         not maker.pulled_through
     ):  # what has been pulled may have to go aside anywhere, from a hole that is not where it was planned

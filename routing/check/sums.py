@@ -5,15 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
-from numpy.typing import NDArray
 
-from barnloom.model.building import Assembly, Box, Role, Vec
+from barnloom.model.building import Box, Role, Vec
 from barnloom.model.limits import at_least, at_most
 from barnloom.routing.check.finding import SAME_IN, Finding, Site
 from barnloom.routing.check.legs import Legs, Track
 from barnloom.routing.plan import PLAN_VERSION, Cable
-
-Floats = NDArray[np.float64]
 
 TAPE_IN = 0.5
 """A step between two timbers that are flush only as far as a tape goes is no run."""
@@ -91,11 +88,13 @@ def _seen(track: Track, site: Site) -> tuple[str, str, Vec | None] | None:
     return member.id, member.storey, None
 
 
-def _fans(start: Floats, end: Floats, wall: Assembly | None, site: Site) -> bool:
+def _fans(legs: Legs, leg: int, site: Site) -> bool:
     """Whether a leg in a wall is no farther from one of its boxes than cables fan out from the clamps of one."""
-    if wall is None:
+    track = legs.tracks[leg]
+    wall = site.assemblies.get(track.wall)
+    if wall is None or track.bore is not None or site.plan.building.exposed == "never":
         return False
-    places = (np.array([start, end]) - wall.origin) @ np.array([wall.u, wall.v]).T
+    places = (np.array([legs.start[leg], legs.end[leg]]) - wall.origin) @ np.array([wall.u, wall.v]).T
     for box in site.plan.building.boxes:
         if box.host == wall.id and not box.side:
             aside, away = np.abs(places - (box.u_in, box.v_in)).max(axis=0).tolist()
@@ -123,8 +122,7 @@ def _sight(cable: Cable, legs: Legs, rows: list[int], site: Site) -> Iterator[Fi
         step = legs.end[leg] - legs.start[leg]
         across = abs(float(np.dot(step, way))) > SAME_IN if way else not upright and legs.length[leg] > TAPE_IN
         below = min(high, level) - low if upright else 0.0
-        fans = legs.tracks[leg].bore is None and _fans(legs.start[leg], legs.end[leg], site.assemblies.get(name), site)
-        if across and not fans and not at_least(low, level):
+        if across and not at_least(low, level) and not _fans(legs, leg, site):
             words = f"it runs across {name} in sight, {site.text(low)} up, below {site.text(level)}"
             yield Finding("run.exposed", cable.id, f"{words}; the kept answer is {building.exposed!r}", severity)
         elif building.exposed == "never" and below > SAME_IN:
