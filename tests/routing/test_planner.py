@@ -288,6 +288,20 @@ def test_a_cable_thicker_than_every_bit_is_told_with_the_bit_that_it_wants_and_w
     assert planned({**said, "tools": {"bits": ['3/4"']}}).unreached == ()
 
 
+def test_of_the_answers_that_would_open_a_way_the_one_that_asks_least_is_told() -> None:
+    # The wall ends 12 in over the height up to which nothing may be in sight: covered drops lead up to a free row.
+    boxes = {"P": panel("S", 8, 48), "A": box("S", 72, 48)}
+    said = scene(walls={"S": wall((0, 0), "east", 96)}, boxes=boxes)
+    told = {}
+    for answer in ("never", "covered", "drops", "free"):
+        plan = planned({**said, "answers": {**said["answers"], "exposed": answer}})
+        told[answer] = [(why.reason, why.would_open) for why in plan.unreached_why]
+    assert told["covered"] == told["drops"] == told["free"] == []
+    [(reason, ways)] = told["never"]
+    assert reason.endswith("cable in sight below 7' 0\": answer 'never'")
+    assert ways == ("the inspector's word that cable in sight is accepted there (answers: exposed: covered)",)
+
+
 def test_what_would_open_a_way_does_so() -> None:
     plan = planned(walled_off("unknown"))
     (why,) = plan.unreached_why
