@@ -106,3 +106,8 @@ def resolved_prices(said: Mapping[str, float] | str = "money") -> dict[str, floa
 def _near(word: str, words: Mapping[str, float] | tuple[str, ...]) -> str:
     near = get_close_matches(word, words, n=1, cutoff=0.4)
     return f"did you mean {near[0]}?" if near else ""
+
+
+def plate_price(price: Mapping[str, float]) -> float:
+    """Price of one nail plate, put on."""
+    return price["minute"] * price["nail_plate"] + price["nail_plate_each"]

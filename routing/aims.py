@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from barnloom.model.boring import Bands, bands
 from barnloom.model.building import Building, Member
 from barnloom.model.limits import Limits
+from barnloom.model.prices import plate_price
 from barnloom.routing.slab import Floats, Ints
 
 PAGE = 2048
@@ -91,11 +92,6 @@ def aimed_in(
     found = narrowed(found, strip[0] + margin, strip[1] - margin)
     clear = clear_of_plates(member, limits, bit_in)
     return aims(found, wish_in, building.tools.grid_in, clear, sparing=plate_price(building.prices) > 0)
-
-
-def plate_price(price: dict[str, float]) -> float:
-    """Price of one nail plate, put on."""
-    return price["minute"] * price["nail_plate"] + price["nail_plate_each"]
 
 
 def narrowed(found: Bands, low_in: float, high_in: float) -> Bands:

@@ -62,13 +62,13 @@ def slab_edges(
     # Across the members inside a bay.
     span = np.diff(lines_u)
     open_u = open_between(rows, slab.faces_u, lines_u[:-1], lines_u[1:])
-    fanned = _fanned(lines_u, lines_v, exits if sight != "never" else (), limits["cable.fan"])
+    no_level = low_rows & ~_fanned(lines_u, lines_v, exits if sight != "never" else (), limits["cable.fan"])
     if (
         not maker.pulled_through
     ):  # what has been pulled may have to go aside anywhere, from a hole that is not where it was planned
-        open_u &= ~low_rows[None, :] | fanned
+        open_u &= ~no_level
     i, j = np.nonzero(open_u)
-    out.add(ids[i, j], ids[i + 1, j], span[i], taken=(low_rows[None, :] & ~fanned)[i, j])
+    out.add(ids[i, j], ids[i + 1, j], span[i], taken=no_level[i, j])
     # Along the members.
     open_v = open_between(columns, slab.faces_v, lines_v[:-1], lines_v[1:]).T  # (nu, nv - 1)
     if sight == "never":

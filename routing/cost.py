@@ -15,8 +15,8 @@ from numpy.typing import NDArray
 from barnloom.model.building import Box, Building, CableType, Member, Role
 from barnloom.model.electrical.fill import easy
 from barnloom.model.limits import Limits
+from barnloom.model.prices import plate_price
 from barnloom.model.wiring import Device, DeviceKind
-from barnloom.routing.aims import plate_price
 from barnloom.routing.bores import is_wood_row
 from barnloom.routing.fastening import staples
 from barnloom.routing.graph import ON_WALL, OVERHEAD, Tracks

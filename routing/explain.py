@@ -50,7 +50,7 @@ class Lost:
     box: str
     circuit: str
     feeder: str
-    cables: tuple[str, ...]
+    cables: tuple[CableType, ...]
     """Those that may have to come to it, the plain one first."""
 
 
@@ -69,19 +69,18 @@ def unreached_why(
     out = {(one.box, one.circuit) for one in lost}
     for one in lost:
         box, circuit = one.box, circuits[one.circuit]
-        for cable in one.cables:
-            near = _reached(network, usage, cable, box)
-            if not near[network.into(circuit.panel)]:
-                break
-        else:
+        ways = ((cable, _reached(network, usage, cable.id, box)) for cable in one.cables)
+        stuck = next(((cable, near) for cable, near in ways if not near[network.into(circuit.panel)]), None)
+        if stuck is None:
             behind = (one.feeder, one.circuit) in out
             words = f"its cable is to come from {one.feeder}, which is not reached" if behind else FIXED
             results.append(Unreached(box=box, circuit=one.circuit, reason=words, closed_by=(), would_open=()))
             continue
+        cable, near = stuck
         numbers = _boundary(tracks, near)
         names = tuple(building.members[n].id for n in numbers)
         # Boxes closed in by the same members have the same ways out; each try plans tracks anew, so there is a bound.
-        key = (names, circuit.panel, cable) if names else (box,)
+        key = (names, circuit.panel, cable.id) if names else (box,)
         if key not in tried and len(tried) < TRIED_MOST:
             tried[key] = tuple(_ways_out(building, limits, box, circuit.panel, cable, numbers))
         opened = tried.get(key, ())
@@ -111,24 +110,19 @@ def _alone(tracks: Tracks, usage: Usage, cable: str) -> Floats:
     return np.where(edges.bore >= 0, bores[np.maximum(edges.bore, 0)], 0.0)
 
 
-def _kind(building: Building, cable: str) -> CableType:
-    return next(kind for kind in building.cable_types if kind.id == cable)
-
-
-def _fits(building: Building, limits: Limits, cable: str) -> bool:
+def _fits(building: Building, limits: Limits, cable: CableType) -> bool:
     """Whether some bit makes a hole that a cable goes through."""
-    tools, kind = building.tools, _kind(building, cable)
-    return any(fill_ok(bit, [kind], limits, tools.per_hole) for bit in tools.bits_in)
+    return any(fill_ok(bit, [cable], limits, building.tools.per_hole) for bit in building.tools.bits_in)
 
 
-def _too_thick(building: Building, limits: Limits, cable: str, plain: str) -> str:
+def _too_thick(building: Building, limits: Limits, cable: CableType, plain: CableType) -> str:
     """Return that a cable goes through no hole that can be bored, and whether the plain one would."""
     metric, share = building.metric, limits["hole.fill_share"]
-    wanted, largest = stack_diagonal([_kind(building, cable)]) / share, building.tools.bits_in[-1]
+    wanted, largest = stack_diagonal([cable]) / share, building.tools.bits_in[-1]
     hole, bit = format_length(wanted, metric=metric, rounding="up"), format_length(largest, metric=metric)
-    words = f"{cable} wants a hole of {hole} (it may take {100 * share:g} % of it, own caution)"
+    words = f"{cable.id} wants a hole of {hole} (it may take {100 * share:g} % of it, own caution)"
     words += f", and the largest bit is {bit}"
-    return words if cable == plain else f"{words}; {plain} would find a way"
+    return words if cable == plain else f"{words}; {plain.id} would find a way"
 
 
 def _boundary(tracks: Tracks, near: Truths) -> list[int]:
@@ -198,30 +192,21 @@ def _alone_in_bay(building: Building, limits: Limits, tracks: Tracks, name: str,
 
 
 def _ways_out(
-    building: Building, limits: Limits, box: str, panel: str, cable: str, numbers: Sequence[int]
+    building: Building, limits: Limits, box: str, panel: str, cable: CableType, numbers: Sequence[int]
 ) -> list[str]:
     """Changes that open a way to the panel, each tried."""
     found = []
     metric = building.metric
-    for bit in () if _fits(building, limits, cable) else LARGER_BITS_IN:
-        if bit > building.tools.bits_in[-1]:
-            tools = replace(building.tools, bits_in=(*building.tools.bits_in, bit))
-            if _opens(replace(building, tools=tools), limits, box, panel, cable):
-                found.append(f"a larger hole: with a {format_length(bit, metric=metric)} bit there is a way")
-                break
-    for bit in SMALLER_BITS_IN:
-        if bit < building.tools.bits_in[0]:
-            smaller = replace(
-                building,
-                tools=replace(
-                    building.tools,
-                    bits_in=(bit, *building.tools.bits_in),
-                    per_hole=((bit, 1), *building.tools.per_hole),
-                ),
-            )
-            if _opens(smaller, limits, box, panel, cable):
-                found.append(f"a smaller hole: with a {format_length(bit, metric=metric)} bit there is a way")
-                break
+    bits = building.tools.bits_in
+    if _fits(building, limits, cable):
+        size, others = "smaller", [bit for bit in SMALLER_BITS_IN if bit < bits[0]]
+    else:
+        size, others = "larger", [bit for bit in LARGER_BITS_IN if bit > bits[-1]]
+    for bit in others:
+        tools = replace(building.tools, bits_in=tuple(sorted((*bits, bit))))
+        if _opens(replace(building, tools=tools), limits, box, panel, cable):
+            found.append(f"a {size} hole: with a {format_length(bit, metric=metric)} bit there is a way")
+            break
     barred = [building.members[n] for n in numbers if building.members[n].bore is not Right.FREE]
     for member in barred[:NAMED_MOST]:
         freed = _with_member(building, replace(member, bore=Right.FREE))
@@ -309,6 +294,6 @@ def _with_member(building: Building, changed: Member) -> Building:
     return replace(building, members=tuple(changed if m.id == changed.id else m for m in building.members))
 
 
-def _opens(building: Building, limits: Limits, box: str, panel: str, cable: str) -> bool:
+def _opens(building: Building, limits: Limits, box: str, panel: str, cable: CableType) -> bool:
     network = network_of(tracks_of(ground_of(building, limits)))
-    return bool(_reached(network, Usage(network.tracks), cable, panel)[network.into(box)])
+    return bool(_reached(network, Usage(network.tracks), cable.id, panel)[network.into(box)])

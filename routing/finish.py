@@ -21,7 +21,7 @@ from barnloom.routing.runs import run_of
 from barnloom.routing.settle import Settled, feeds_by_circuit, left_out, wires_of
 from barnloom.routing.wiring.assembly import Assembled, assembled, twin
 from barnloom.routing.wiring.growth import grown_sizes
-from barnloom.routing.wiring.kinds import Sizes, Store
+from barnloom.routing.wiring.kinds import Sizes
 from barnloom.routing.wiring.sizing import Rating
 from barnloom.routing.wiring.told import wiring_warnings
 
@@ -102,7 +102,7 @@ def _finished(job: Job, best: Layout, bores: list[Bore], half: Assembled, sizes:
     left = left_out(building, best)
     building = replace(building, cable_types=tuple(kind for kind in building.cable_types if not kind.parts))
     parts = plan_cost(building, half.cables, bores, half.makeups)
-    lost = [_lost(building, best, box, name, sizes) for box, name in left]
+    lost = [_lost(best, box, name, sizes) for box, name in left]
     why = unreached_why(building, limits, best.network, best.usage, lost)
     return Plan(
         version=PLAN_VERSION,
@@ -125,17 +125,17 @@ def _finished(job: Job, best: Layout, bores: list[Bore], half: Assembled, sizes:
     )
 
 
-def _lost(building: Building, best: Layout, box: str, name: str, sizes: Sizes) -> Lost:
+def _lost(best: Layout, box: str, name: str, sizes: Sizes) -> Lost:
     """What is known of a box of a circuit that no cable came to."""
+    building, store, leg = best.tracks.building, best.store, best.legs.get(f"{name}.{box}")
     circuit = next(one for one in building.circuits if one.id == name)
-    store, leg = Store(building), best.legs.get(f"{name}.{box}")
     kinds = [plain_kind(store, circuit, sizes)]
     if leg is not None:
         kinds += [store.types[part] for part in leg.kind.parts or (leg.kind.id,)]
     elif switched(building, circuit) and (three := store.single(circuit, f"{name}.{box}", 3, sizes)) is not None:
         kinds.append(three)
-    cables = tuple(dict.fromkeys(kind.id for kind in kinds))
-    return Lost(box=box, circuit=name, feeder=leg.from_box if leg is not None else "", cables=cables)
+    feeder = leg.from_box if leg is not None else ""
+    return Lost(box=box, circuit=name, feeder=feeder, cables=tuple(dict.fromkeys(kinds)))
 
 
 def fewer_runs(building: Building, cables: Sequence[Cable]) -> list[str]:

@@ -94,7 +94,7 @@ def _fans(legs: Legs, leg: int, site: Site) -> bool:
     wall = site.assemblies.get(track.wall)
     if wall is None or track.bore is not None or site.plan.building.exposed == "never":
         return False
-    places = (np.array([legs.start[leg], legs.end[leg]]) - wall.origin) @ np.array([wall.u, wall.v]).T
+    places = np.stack([legs.local_start[leg], legs.local_end[leg]])[:, :2]
     for box in site.plan.building.boxes:
         if box.host == wall.id and not box.side:
             aside, away = np.abs(places - (box.u_in, box.v_in)).max(axis=0).tolist()
